@@ -117,6 +117,7 @@ REFERENCES: dict[str, str] = {
     "Lemieux 2000": "P. L'Ecuyer and C. Lemieux, Variance reduction via lattice rules, Management Science 46 (2000); "
     + MEMORY,
     "Smola 2002": "B. Schoelkopf and A. J. Smola, Learning with Kernels, MIT Press 2002; " + MEMORY,
+    "Page 1954": "E. S. Page, Continuous inspection schemes, Biometrika 41 (1954) 100: the cumulative sum; " + MEMORY,
     "Stone 1974": "M. Stone, Cross-validatory choice and assessment of statistical predictions, J. R. Stat. Soc. B 36"
     " (1974); " + MEMORY,
     "Dubins 1957": "L. E. Dubins, On curves of minimal length with a constraint on average curvature, Amer. J. Math."

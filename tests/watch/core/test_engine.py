@@ -61,7 +61,7 @@ def test_before_any_speed_there_is_no_depth_and_a_reason(bench: Bench) -> None:
 
 
 def test_speed_through_water_drives_and_is_said(bench: Bench) -> None:
-    bench.feed.run(30, stw=1.1, sog=1.6)
+    bench.feed.run(30, stw=1.1, sog=1.4)  # apart by no more than a current may explain
     own = bench.watch.picture().own
     assert own.speed_source is SpeedSource.THROUGH_WATER
     assert own.speed_m_s == pytest.approx(1.1, abs=0.02)

@@ -44,9 +44,18 @@ class Instruments:
     def port(self) -> int:
         return int(self.server.getsockname()[1])
 
-    def _serve(self) -> None:
+    @staticmethod
+    def _lines() -> list[tuple[tagblock.TagBlock, bytes]]:
         with (DEMO / "evening.nmea").open("rb") as file:
             lines = [(tagblock.read(line), line) for line in islice(file, 6000, 12000)]
+        return [(tag, line) for tag, line in lines if tag is not None and tag.relative_ms is not None]
+
+    def sentences(self) -> list[bytes]:
+        """What it says while nobody hushes it, in order."""
+        return [line[tag.end :].rstrip() for tag, line in self._lines()]
+
+    def _serve(self) -> None:
+        lines = self._lines()
         try:
             peer, _ = self.server.accept()
         except OSError:
@@ -55,8 +64,7 @@ class Instruments:
         began = time.monotonic()
         with peer:
             for tag, line in lines:
-                if tag is None or tag.relative_ms is None:
-                    continue
+                assert tag.relative_ms is not None
                 first = tag.relative_ms / 1000 if first is None else first
                 wait = tag.relative_ms / 1000 - first - (time.monotonic() - began)
                 if self.stopped.wait(max(wait, 0.0)):
