@@ -19,9 +19,10 @@ from textual.pilot import Pilot
 
 from console.controls.test_trip import crew
 from console.debrief.test_screen import made
-from console.frame.test_app import settled, words
+from console.frame.test_app import settled
 from sternwatch.config import Preferences
 from sternwatch.console.app import SternwatchApp
+from sternwatch.console.chart.screen import ChartBoard
 from sternwatch.console.debrief.screen import DebriefText
 from sternwatch.watch.picture.model import Picture
 
@@ -42,8 +43,10 @@ async def glance(app: SternwatchApp, _pilot: Pilot[None]) -> None:
 async def chart(app: SternwatchApp, pilot: Pilot[None]) -> None:
     app.show_view("chart")
     await pilot.press("pagedown", "end")
-    while "Drawing the bottom" in words(app):
-        await settled(pilot)
+    await settled(pilot)
+    charting = app.screen.query_one(ChartBoard).charting
+    while charting._beside.made is None or charting._beside.made[0] is not charting._asked:
+        await settled(pilot)  # the bottom of what is seen now is made beside the screen
 
 
 async def debrief(app: SternwatchApp, pilot: Pilot[None]) -> None:
