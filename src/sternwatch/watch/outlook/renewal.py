@@ -164,7 +164,6 @@ class OutlookMaker:
         self._search_began_s = -math.inf
         self._searched: _Searched | None = None  # what the present search depends on, or the last one
         self._found_for: _Searched | None = None  # what the limits found depend on
-        self._present: _Searched | None = None
         self._searched_s = math.inf  # wall time of the last part of a search
         self._whole_s = -math.inf  # when the last search of all began
         self._found: Limits | None = None  # the result of the last search
@@ -185,6 +184,13 @@ class OutlookMaker:
         manoeuvres = [hold(), self._helm.going(now)] + ([wishes.plan] if wishes.plan is not None else [])
         asked = [*manoeuvres, slowing(now.speed_m_s)] if wishes.fish_on else manoeuvres
         made = _forecasts(fleet, asked, now.speed_m_s, required, wishes.in_zone)
+        state = _Searched(
+            is_held(manoeuvres[1]),
+            now.speed_m_s,
+            fleet.cast.rows.rest_m.sum(axis=1),
+            wishes.bottom_m,
+            wishes.set_risk,
+        )
         case = Case(
             now.t_s, now.spread, fleet, now.speed_m_s, required, wishes.units, wishes.set_risk, wishes.ground
         )  # fmt: skip
@@ -192,23 +198,23 @@ class OutlookMaker:
         if wishes.fish_on:
             *others, slowed = made
             made = tuple(others)
-        self._counsel.on_crossings(case, made, self._limits_of(now.t_s))
-        self._look_for_limits(now, wishes, fleet, required, steady=is_held(manoeuvres[1]))
+        self._counsel.on_crossings(case, made, self._limits_of(now.t_s, state))
+        self._look_for_limits(now, wishes, fleet, required, state)
         if self._limits is not None and (limit := self._counsel.limit) is not None:
             # In a turn with a crossing, the limit of its side is the cure shown to the helm.
             port = limit.side == "port"
             self._limits = replace(self._limits, port=limit) if port else replace(self._limits, starboard=limit)
         return Outlook(
-            now.t_s, time.perf_counter() - began, made, self._limits_of(now.t_s), self._counsel.crossing,
+            now.t_s, time.perf_counter() - began, made, self._limits_of(now.t_s, state), self._counsel.crossing,
             self._counsel.crossing_for, if_slowed=slowed,
         )  # fmt: skip
 
-    def _limits_of(self, t_s: float) -> Limits | None:
+    def _limits_of(self, t_s: float, state: _Searched) -> Limits | None:
         """The limits found, unless they are old and of another state: then they are unknown until found anew."""
-        limits, found_for, present = self._limits, self._found_for, self._present
-        if limits is None or found_for is None or present is None or t_s - limits.t_s <= OLD_S:
+        limits, found_for = self._limits, self._found_for
+        if limits is None or found_for is None or t_s - limits.t_s <= OLD_S:
             return limits
-        return limits if t_s - limits.t_s <= WHOLE_EVERY_S and found_for.is_like(present) else None
+        return limits if t_s - limits.t_s <= WHOLE_EVERY_S and found_for.is_like(state) else None
 
     def _forget(self) -> None:
         """Drop all results after a change of spread or a replay that went back."""
@@ -218,17 +224,14 @@ class OutlookMaker:
         self._counsel = Counsel()
 
     def _look_for_limits(
-        self, now: Snapshot, wishes: Wishes, fleet: Fleet, required: Required, *, steady: bool
+        self, now: Snapshot, wishes: Wishes, fleet: Fleet, required: Required, state: _Searched
     ) -> None:
         if not wishes.limits_share_s:
             return
-        case = self._present = _Searched(
-            steady, now.speed_m_s, fleet.cast.rows.rest_m.sum(axis=1), wishes.bottom_m, wishes.set_risk
-        )
-        before = self._found if self._searched is not None and self._searched.is_like(case) else None
+        before = self._found if self._searched is not None and self._searched.is_like(state) else None
         every_s = LIMITS_EVERY_S if before is None else STEADY_EVERY_S
         if self._search is None and now.t_s - self._search_began_s >= every_s:
-            self._search_began_s, self._searched = now.t_s, case
+            self._search_began_s, self._searched = now.t_s, state
             if now.t_s - self._whole_s >= WHOLE_EVERY_S:
                 before = None
             if before is None:
