@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from recordings import BUSES, CORPUS
+from sternwatch.cli.common.exits import Exit
 from sternwatch.cli.main import main
 from sternwatch.feed.recording.reader import Recording, open_recording
 from sternwatch.feed.recording.speech_detection import spelled
@@ -95,6 +96,18 @@ def test_without_actions_every_rod_fishes_from_the_first_fix(
     assert main(["replay", str(feed), "--spread", str(DEMO / "evening.toml"), "--headless", "--json"]) == 0
     row = json.loads(capsys.readouterr().out.splitlines()[-1])
     assert all(rod["state"] == "fishing" and rod["depth_m"] is not None for rod in row["rods"])
+
+
+def test_without_a_spread_the_recording_is_played_with_the_own_boat(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    feed = first_minutes(DEMO / "evening.nmea", tmp_path / "cut.nmea", 20)
+    monkeypatch.setenv("STERNWATCH_CONFIG_DIR", str(tmp_path))
+    assert main(["replay", str(feed), "--headless", "--json"]) == Exit.WRONG_INPUT
+    assert "you have set up no boat yet" in capsys.readouterr().err
+    (tmp_path / "boat.toml").write_text((DEMO / "evening.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    assert main(["replay", str(feed), "--headless", "--json"]) == 0
+    assert len(json.loads(capsys.readouterr().out.splitlines()[-1])["rods"]) == 8
 
 
 def test_nothing_is_said_inside_a_hole_of_more_than_a_minute(

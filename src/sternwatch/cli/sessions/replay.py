@@ -36,7 +36,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         help="the recording, plain or gzipped: NMEA 0183, or n2k:PATH (NMEA 2000 as text) or signalk:PATH where it "
         "does not say itself what it holds",
     )
-    parser.add_argument("--spread", required=True, type=Path, metavar="SPREAD", help="the spread file (TOML)")
+    parser.add_argument("--spread", type=Path, metavar="SPREAD", help="the spread file (TOML); else your boat's")
     parser.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
     add_calibration(parser)
     parser.add_argument("--outlook", action="store_true", help="with --headless: what is forecast, in every row")

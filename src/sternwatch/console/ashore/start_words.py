@@ -80,7 +80,7 @@ def choices(boat: Path, preferences: Preferences) -> list[StartChoice]:
         StartChoice("boat", "my boat", mine),
         StartChoice("feed", "connect a feed", "sternwatch ports --listen"),
         StartChoice("practice", "practice", "sternwatch practice"),
-        StartChoice("recording", "open a recording", "sternwatch replay FILE --spread SPREAD"),
+        StartChoice("recording", "open a recording", "sternwatch replay FILE"),
         StartChoice("trips", "past trips", "sternwatch trip list, debrief, season"),
         StartChoice("setup", "set up my boat", "sternwatch setup", ("setup", str(boat))),
         StartChoice("edit", "edit the spread", "sternwatch edit", ("edit", str(boat))),
