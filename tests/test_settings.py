@@ -119,3 +119,10 @@ def test_a_feed_comes_and_goes(file: Path) -> None:
     assert row.now == "serial:auto"
     name, value = typed(row, "")
     assert change(name, value, file).feed == {}
+
+
+def test_examples_are_in_the_crews_units(file: Path) -> None:
+    assert _row(file, "a little line").about.endswith('as "1 m"')
+    assert _row(file, "line let out in a second").about.endswith('as "0.6 m/s"')
+    change(("units",), "us", file)
+    assert _row(file, "a little line").about.endswith('as "5 ft"')

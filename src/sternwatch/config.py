@@ -64,10 +64,10 @@ class Preferences(BaseModel):
     )
     mouse: bool = Field(default=False, description="mouse and trackpad on helm screens")
     mirror: bool = Field(default=False, description="rod columns starboard to port, for a screen that faces aft")
-    little: LengthAboveZero | None = Field(default=None, description='line per press of the let-out key, as "5 ft"')
-    lot: LengthAboveZero | None = Field(default=None, description='line per press of the a-lot key, as "25 ft"')
-    lead_step: LengthAboveZero | None = Field(default=None, description='a downrigger\'s lead per press, as "5 ft"')
-    let_out_rate: PayOut | None = Field(default=None, description='line let out in a second, as "2 ft/s"')
+    little: LengthAboveZero | None = Field(default=None, description="line per press of the let-out key")
+    lot: LengthAboveZero | None = Field(default=None, description="line per press of the a-lot key")
+    lead_step: LengthAboveZero | None = Field(default=None, description="a downrigger's lead per press")
+    let_out_rate: PayOut | None = Field(default=None, description="line let out in a second")
     zones: dict[str, OwnZone] = Field(
         default_factory=dict, description='zones of your own: name = { low = "48 degF", high = "54 degF" }'
     )

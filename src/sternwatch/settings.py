@@ -134,7 +134,8 @@ def rows(preferences: Preferences, given: Mapping[str, Any], themes: Sequence[st
         if not choices:
             words = _words(value) if name in given else _default(name, preferences)
         title = _TITLES.get(name, name.replace("_", " "))
-        made.append(Row((name,), title, words, field.description or "", choices, name in given))
+        about = f"{field.description or ''}{_example(name, preferences)}"
+        made.append(Row((name,), title, words, about, choices, name in given))
     for name, entry in preferences.feed.items():
         source = str(entry.get("source", "–")) if isinstance(entry, Mapping) else str(entry)
         made.append(
@@ -211,6 +212,16 @@ def _default(name: str, preferences: Preferences) -> str:
         attribute, dimension = _USUAL[name]
         return f"the usual, {preferences.system.show(getattr(preferences, attribute), dimension, 1)}"
     return _words(getattr(preferences, name))
+
+
+def _example(name: str, preferences: Preferences) -> str:
+    """How a quantity is typed, in the crew's own units."""
+    if name not in _USUAL:
+        return ""
+    attribute, dimension = _USUAL[name]
+    a_second = "/s" if name == "let_out_rate" else ""
+    digits = 1 if a_second else 0
+    return f', as "{preferences.system.show(getattr(preferences, attribute), dimension, digits)}{a_second}"'
 
 
 def _words(value: Any) -> str:

@@ -14,7 +14,7 @@ import pytest
 
 from sternwatch import __version__
 from sternwatch.cli.common.exits import Exit
-from sternwatch.cli.main import COMMANDS, called, main
+from sternwatch.cli.main import COMMANDS, OTHER_WORDS, build_parser, called, main
 from sternwatch.places import shipped
 
 EVENING = str(shipped("demo_logs") / "evening.toml")
@@ -225,11 +225,26 @@ def test_what_nobody_foresaw_goes_to_the_log(tmp_path: Path) -> None:
 # -- the own boat, and what a person types ------------------------------------------------------------------------
 
 
-def test_a_mistyped_command_is_answered_by_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [("depht", "depth"), ("drils", "practice --list"), ("practise", "practice"), ("Trips", "trip list")],
+)
+def test_a_mistyped_command_is_answered_by_the_nearest(
+    typed: str, meant: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     with pytest.raises(SystemExit) as left:
-        main(["depht"])
+        main([typed])
     assert left.value.code == Exit.USAGE
-    assert 'there is no command "depht"; did you mean "depth"?' in capsys.readouterr().err
+    assert f'there is no command "{typed}"; did you mean "{meant}"?' in capsys.readouterr().err
+
+
+def test_every_other_word_for_a_command_leads_to_one() -> None:
+    assert not set(OTHER_WORDS) & set(map(called, COMMANDS))
+    for meant in OTHER_WORDS.values():
+        command, *rest = meant.split()
+        assert command in map(called, COMMANDS)
+        if rest:
+            build_parser().parse_args([command, *rest])
 
 
 @pytest.mark.parametrize("command", ["depth", "check", "table", "tags"])

@@ -52,6 +52,21 @@ COMMANDS = (
     "trips.manual",
 )
 
+OTHER_WORDS = {
+    "drills": "practice --list",
+    "drill": "practice --list",
+    "course": "practice --course",
+    "settings": "preferences",
+    "config": "preferences",
+    "boat": "setup",
+    "spread": "edit",
+    "live": "watch",
+    "play": "replay",
+    "trips": "trip list",
+    "help": "manual",
+}
+"""Words that are no commands but are typed as such, and what they mean."""
+
 
 def called(name: str) -> str:
     """The command's word for a module of ``COMMANDS``: its name without the ``_`` that follows a Python keyword."""
@@ -70,8 +85,9 @@ class Parser(argparse.ArgumentParser):
             close = difflib.get_close_matches(given[2], known, n=1, cutoff=0.5)
             mean = f'; did you mean "{close[0]}"? Accepted' if close else "; accepted"
             self.exit(Exit.USAGE, f'{self.prog}: there is no "{given[2]}"{mean}: {", ".join(known)}\n')
-        near = difflib.get_close_matches(given[2], [called(name) for name in COMMANDS], n=1, cutoff=0.5)
-        hint = f'; did you mean "{near[0]}"?' if near else "."
+        known = {called(name): called(name) for name in COMMANDS} | OTHER_WORDS
+        near = difflib.get_close_matches(given[2].lower(), known, n=1, cutoff=0.5)
+        hint = f'; did you mean "{known[near[0]]}"?' if near else "."
         self.exit(
             Exit.USAGE, f'sternwatch: there is no command "{given[2]}"{hint} "sternwatch --help" lists them all.\n'
         )

@@ -23,6 +23,7 @@ class AlertsArea(Painted):
     """The standing alerts."""
 
     _wanted = _first = _rods = 0
+    told = ""  # every word that stands here, for what need not say it again
 
     def show(self, picture: Picture) -> None:
         before = self._wanted, self._first, self._rods
@@ -45,6 +46,7 @@ class AlertsArea(Painted):
         return min(max(self._wanted, least), most)
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
+        self.told = ""
         if not picture.alerts:
             grid.put(1, 0, _QUIET, "label")
             return
@@ -54,6 +56,7 @@ class AlertsArea(Painted):
             lines = _lines(picture.alerts, grid.width, arrow, tight=grid.height)
         more = _hidden(lines, grid.height)
         shown = lines[: grid.height]
+        self.told = " ".join(f"{line.text} {line.advice}".strip() for line in shown)
         note = f"+{more} more" if more else ""
         last = _row_for(note, shown, grid.width) if more else -1
         for y, line in enumerate(shown):

@@ -32,9 +32,9 @@ _NARROWEST, _TALLEST = 9, 18  # least cells of one strip, with its name's row
 class OutlookBoard(Painted):
     """Limits and pairs as lines, and the strips below them."""
 
-    def __init__(self, *, mirrored: bool = False, **kwargs: Any) -> None:
+    def __init__(self, *, mirrored: bool = False, above: AlertsArea | None = None, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.mirrored = mirrored
+        self.mirrored, self.above = mirrored, above
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
         outlook = picture.ahead
@@ -70,7 +70,9 @@ class OutlookBoard(Painted):
         to = words.SIGNS[self.look.glyphs].to
         off_bottom = (cure for one in outlook.forecasts for touch in one.touches for cure in touch.advice)
         cures = (*outlook.advice, *off_bottom)
-        found += [((f"{to} {text}",), "number") for text in dict.fromkeys(cure.text for cure in cures)]
+        told = self.above.told if self.above is not None else ""  # the bar above says the advice of its alerts
+        advised = dict.fromkeys(cure.text for cure in cures if cure.text not in told)
+        found += [((f"{to} {text}",), "number") for text in advised]
         if made is not None and made.any_crossing:
             found.append((INDICATIVE, "label"))
         if reach := said.reach_words(picture, self.units):
@@ -83,18 +85,18 @@ class OutlookBoard(Painted):
 
     def _limits(self, picture: Picture, limits: Limits) -> list[tuple[words.Forms, str]]:
         slow, old = limits.slowest, words.ago(max(picture.t_s - limits.t_s, 0.0))
-        risk = risk_words(limits.risk)
         if slow.speed_m_s is None:
             text, ink = "No speed avoids it", "caution"
         else:
             speed = self.units.show(slow.speed_m_s, Dimension.SPEED, 1)
             why = f"; slower, {_slowed(slow)}" if slow.limited_by else ", the slowest tried"
             text, ink = f"Slowest {speed}{why}", "text"
-        sides = [(self._side(picture, side, risk), "text") for side in (limits.port, limits.starboard)]
-        return [*sides, ((f"{text} · {risk} · limits of {old} ago", f"{text} · {risk} · {old} ago"), ink)]
+        sides = [(self._side(picture, side), "text") for side in (limits.port, limits.starboard)]
+        risk = risk_words(limits.risk)
+        return [*sides, ((f"{text} · {risk} each · worked out {old} ago", f"{text} · {risk} · {old} ago"), ink)]
 
-    def _side(self, picture: Picture, limit: SideLimit, risk: str) -> words.Forms:
-        text = f"{limit_words(limit)} · {risk}"
+    def _side(self, picture: Picture, limit: SideLimit) -> words.Forms:
+        text = limit_words(limit)
         if limit.radius_m is not None:
             text += f" · radius {self.units.show(limit.radius_m, Dimension.LENGTH)}"
         if limit.limited_by is None:
@@ -168,5 +170,6 @@ class OutlookScreen(WatchScreen):
 
     def body(self) -> ComposeResult:
         units = self.watch_app.controls.units
-        yield AlertsArea(units=units)
-        yield OutlookBoard(units=units, mirrored=self.watch_app.preferences.mirror)
+        alerts = AlertsArea(units=units)
+        yield alerts
+        yield OutlookBoard(units=units, mirrored=self.watch_app.preferences.mirror, above=alerts)
