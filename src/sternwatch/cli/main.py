@@ -85,9 +85,9 @@ class Parser(argparse.ArgumentParser):
             close = difflib.get_close_matches(given[2], known, n=1, cutoff=0.5)
             mean = f'; did you mean "{close[0]}"? Accepted' if close else "; accepted"
             self.exit(Exit.USAGE, f'{self.prog}: there is no "{given[2]}"{mean}: {", ".join(known)}\n')
-        known = {called(name): called(name) for name in COMMANDS} | OTHER_WORDS
-        near = difflib.get_close_matches(given[2].lower(), known, n=1, cutoff=0.5)
-        hint = f'; did you mean "{known[near[0]]}"?' if near else "."
+        meant = {called(name): called(name) for name in COMMANDS} | OTHER_WORDS
+        near = difflib.get_close_matches(given[2].lower(), meant, n=1, cutoff=0.5)
+        hint = f'; did you mean "{meant[near[0]]}"?' if near else "."
         self.exit(
             Exit.USAGE, f'sternwatch: there is no command "{given[2]}"{hint} "sternwatch --help" lists them all.\n'
         )

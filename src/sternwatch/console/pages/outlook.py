@@ -70,8 +70,8 @@ class OutlookBoard(Painted):
         to = words.SIGNS[self.look.glyphs].to
         off_bottom = (cure for one in outlook.forecasts for touch in one.touches for cure in touch.advice)
         cures = (*outlook.advice, *off_bottom)
-        told = self.above.told if self.above is not None else ""  # the bar above says the advice of its alerts
-        advised = dict.fromkeys(cure.text for cure in cures if cure.text not in told)
+        above = self.above.told if self.above is not None else ""  # the bar says the advice of its alerts
+        advised = dict.fromkeys(cure.text for cure in cures if cure.text not in above)
         found += [((f"{to} {text}",), "number") for text in advised]
         if made is not None and made.any_crossing:
             found.append((INDICATIVE, "label"))
