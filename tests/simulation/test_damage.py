@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import random
 import shutil
 import sqlite3
@@ -12,6 +13,8 @@ from pathlib import Path
 import pytest
 
 from simulation import damage
+from simulation.clockwork import Clockwork
+from simulation.disk import Disk, Sqlite
 
 
 @pytest.fixture
@@ -67,3 +70,24 @@ def test_a_file_is_cut_off_at_its_limit(tmp_path: Path) -> None:
         damage.let_files_grow_to(None)
     path.write_bytes(b"x" * 150)
     assert path.stat().st_size == 150
+
+
+def test_no_connection_is_left_to_whenever_memory_is_collected(tmp_path: Path) -> None:
+    """Day 495: one that could not be opened took the files of a dead process away while they were copied."""
+    path = tmp_path / "other.sqlite"
+    path.write_bytes(b"no database at all" * 100)
+    gc.disable()
+    try:
+        with pytest.raises(sqlite3.DatabaseError):
+            Sqlite(Disk(Clockwork(0, 0.0))).connect(path)
+        left = [one for one in gc.get_objects() if isinstance(one, sqlite3.Connection) and _is_open(one)]
+    finally:
+        gc.enable()
+    assert left == []
+
+
+def _is_open(connection: sqlite3.Connection) -> bool:
+    try:
+        return connection.total_changes >= 0
+    except sqlite3.ProgrammingError:
+        return False

@@ -168,7 +168,7 @@ def test_the_next_rod_key_takes_the_time_of_a_bite(act: Act, rods: Rods) -> None
     assert [(hit.id, hit.when.elapsed_s, hit.entered.elapsed_s) for hit in crew.hits] == [("h", 20.0, 75.0)]
     assert crew.hit("b") == crew.hit("h")
     crew = apply(crew, act("u", 80, "undo", of="h"))
-    assert [(hit.id, hit.rod) for hit in crew.hits] == [("b", None)], "the bite waits again"
+    assert [(hit.id, hit.rod, hit.doubtful) for hit in crew.hits] == [("b", None, False)], "the bite waits again"
 
 
 def test_catch_fields_come_one_by_one_and_correct_each_other(act: Act, rods: Rods) -> None:

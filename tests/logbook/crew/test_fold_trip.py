@@ -103,7 +103,7 @@ class TestFacts:
         fish = []
         for n, (outcome, species) in enumerate(
             [("boxed", "coho"), ("boxed", "coho"), ("freed", "coho"), ("boxed", None), ("boxed", "chinook"),
-             ("dropped", "coho"), ("no fish", "coho"), ("boxed", "chinook")]
+             ("dropped", "coho"), ("dropped", "coho"), ("no fish", "coho"), ("boxed", "chinook")]
         ):  # fmt: skip
             fish.append(act(f"h{n}", n, "hit", "1"))
             fish.append(act(f"o{n}", n, "outcome", of=f"h{n}", outcome=outcome))

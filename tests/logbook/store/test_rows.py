@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -19,12 +20,14 @@ from sternwatch.logbook.store.samples import (
     Rig,
     RodRow,
     Sample,
+    block_of,
     cell_centre,
     cell_of,
     forget,
     hit_body,
     hit_from,
     hits_of,
+    keep_exposure,
     keep_hit,
     keep_samples,
     quantised,
@@ -54,6 +57,12 @@ def trip(tmp_path: Path) -> Logbook:
     book = Logbook(tmp_path / "logbook.sqlite")
     book.begin_trip(Trip("t", BEGUN))
     return book
+
+
+def _seconds_at(trip: Logbook) -> list[tuple[int, int]]:
+    found: list[tuple[int, int]] = []
+    trip.derive(lambda c: found.extend(c.execute("SELECT cell, seconds FROM exposure_at"))).result()
+    return found
 
 
 class TestRows:
@@ -96,6 +105,26 @@ class TestRows:
         assert trip.actions("t") == [act]
         trip.close()
 
+    def test_seconds_of_a_place_are_counted_in_its_cell_its_block_and_the_whole(self, trip: Logbook) -> None:
+        here, beside, far = (cell_of(47.0, lon) for lon in (-89.011, -89.021, -88.511))
+        other = replace(RIG, lure="spoon")
+        rows = [(1, 7, RIG, here, 30), (1, 7, RIG, beside, 20), (1, 7, RIG, far, 10), (1, 8, RIG, here, 10),
+                (2, 7, RIG, 0, 40), (1, 7, other, here, 20)]  # fmt: skip
+        trip.derive(lambda c: keep_exposure(c, 1, rows)).result()
+        found: list[tuple[int, ...]] = []
+        trip.derive(lambda c: found.extend(c.execute("SELECT factor, value, seconds FROM exposure"))).result()
+        assert sorted(found) == [(1, 7, 20), (1, 7, 60), (1, 8, 10), (2, 7, 40)]
+        places: dict[int, list[int]] = {}
+        for at, seconds in _seconds_at(trip):
+            places.setdefault(at, []).append(seconds)
+        assert {at: sorted(seconds) for at, seconds in places.items()} == {
+            here: [10, 20, 30], beside: [20], far: [10],
+            block_of(here): [10, 20, 50], block_of(far): [10],
+        }  # fmt: skip
+        trip.derive(lambda c: forget(c, 1)).result()
+        assert _seconds_at(trip) == []
+        trip.close()
+
     def test_work_that_fails_leaves_nothing_half_done(self, trip: Logbook) -> None:
         def work(connection: sqlite3.Connection) -> None:
             keep_samples(connection, 1, [Sample(BoatRow(0.0), (RodRow(RIG),))])
@@ -121,6 +150,11 @@ class TestPlaces:
 
 
 class TestMigrations:
+    def test_a_file_that_is_as_it_should_be_is_not_copied(self, tmp_path: Path) -> None:
+        for _ in range(2):
+            Logbook(tmp_path / "logbook.sqlite").close()
+        assert list(tmp_path.glob("*.v*")) == []
+
     @pytest.mark.parametrize("version", range(1, len(schema.MIGRATIONS)))
     def test_a_file_of_an_older_version_keeps_every_entry(
         self, tmp_path: Path, version: int, monkeypatch: pytest.MonkeyPatch

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from sternwatch.logbook.actions.kinds import Action
-from sternwatch.logbook.store import trips
+from sternwatch.logbook.store import schema, trips, writing
 from sternwatch.logbook.store.lock import LogbookBusyError, WriterLock
 from sternwatch.logbook.store.logbook import Logbook, LogbookError, Stored
 from sternwatch.logbook.store.trips import Event, Trip, new_trip
@@ -243,3 +243,15 @@ def test_nothing_is_taken_after_closing(begin: datetime, act: Act) -> None:
         book.submit(trip.id, act("b", 1, "hit", "3"))
     with pytest.raises(LogbookError, match="closed"):
         book.trips()
+
+
+def test_a_key_press_is_stored_by_one_statement_and_nothing_else_is(begin: datetime, act: Act) -> None:
+    connection = schema.connect(None)
+    trip = new_trip(begin)
+    beginning, hit = writing.whole(trip, [act("h", 1, "hit", "3")], (), None)
+    assert not writing.at_once(connection, beginning)
+    assert not writing.at_once(connection, hit), "its trip is not there yet"
+    writing.write(connection, beginning)
+    assert [writing.at_once(connection, hit) for _ in range(2)] == [True, False]
+    assert [one.id for one in trips.actions(connection, trip.id)] == ["h"]
+    connection.close()

@@ -77,7 +77,7 @@ class Aside:
                 file.writelines(line + b"\n" for line in bad)
                 file.flush()
                 os.fsync(file.fileno())
-        self.path.unlink(missing_ok=True)
+        self.path.unlink()
         _sync_folder(self.path.parent)
 
 
