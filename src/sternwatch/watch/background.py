@@ -60,10 +60,15 @@ class Beside(Generic[Asked, Made]):
             if self._stop.is_set():
                 return
             self._waiting = [question]
-            if self._thread is None:
+            if self._thread is None or self.lost:
                 self._thread = threading.Thread(target=self._run, name=self._name, daemon=True)
                 self._thread.start()
         self._wake.set()
+
+    @property
+    def lost(self) -> bool:
+        """Whether the thread has died. The next question begins another."""
+        return self._thread is not None and not self._thread.is_alive() and not self._stop.is_set()
 
     def stop(self, wait_s: float = 2.0) -> None:
         """Start nothing more, and wait a moment for the work under way."""

@@ -138,9 +138,24 @@ def test_a_slow_look_holds_nothing_up_and_is_not_piled_up(
         wall.s += 1.0
         assert not lookout.offer(out.watch)
     assert time.perf_counter() - began < 1.0  # a look lasts for as long as it is held here; an offer does not
+    assert lookout.trouble == "No new forecast for 3:19: this computer has too much to do."
     maker.may.set()
     until(lambda: bool(maker.asked))
     assert len(maker.asked) == 1
+    until(lambda: not lookout.trouble)
+
+
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")
+def test_a_thread_that_died_is_begun_again(lookout: Lookout, maker: FakeMaker, wall: Wall, out: Player) -> None:
+    class Killed(BaseException):
+        pass
+
+    maker.fault = Killed()  # type: ignore[assignment]
+    lookout.offer(out.watch)
+    until(lambda: lookout._beside.lost)
+    maker.fault = None
+    wall.s += 1.0
+    assert looked(lookout, out).t_s == out.watch.t_s
 
 
 def test_not_before_two_seconds_are_over_but_a_plan_does_not_wait(
@@ -218,7 +233,7 @@ def test_a_fault_is_said_and_not_the_end(lookout: Lookout, maker: FakeMaker, wal
     maker.fault = RuntimeError("no convergence")
     lookout.offer(out.watch)
     until(lambda: bool(lookout.trouble))
-    assert lookout.trouble == "No outlook: RuntimeError: no convergence"
+    assert lookout.trouble == "No forecast: RuntimeError: no convergence"
     maker.fault = None
     wall.s += 5.0
     lookout.offer(out.watch)

@@ -59,5 +59,29 @@ def test_the_compiler_is_heard() -> None:
     assert heard[-1:] == ["_twice"]
 
 
+def test_a_compiler_that_is_killed_begins_again_but_not_for_ever(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Killed:
+        def wait(self, _within_s: float) -> int:
+            return -9
+
+        def poll(self) -> int:
+            return -9
+
+    begun: list[Killed] = []
+
+    def popen(*_: object, **__: object) -> Killed:
+        begun.append(Killed())
+        return begun[-1]
+
+    monkeypatch.setattr(prepare.subprocess, "Popen", popen)
+    compiler = prepare._Compiler()
+    compiler.begin()
+    assert not compiler.ended()
+    assert not compiler.ended()
+    with pytest.raises(prepare.PreparationError, match="ended from outside"):
+        compiler.ended()
+    assert len(begun) == prepare.MOST_TRIES
+
+
 def _twice(x: float) -> float:
     return x * 2.0

@@ -148,6 +148,31 @@ def test_playing_goes_on_at_the_rate_and_stops_at_the_end(shown: Shown) -> None:
     assert shown.runner.status().t_s == pytest.approx(end)
 
 
+def test_too_fast_for_this_computer_it_looks_ahead_all_the_same_and_owes_nothing_afterwards(
+    shown: Shown, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    until(lambda: reached_the_end(shown))
+    real, offered = Player.to, []
+
+    def slow(player: Player, t_s: float, *more: Any) -> Any:
+        time.sleep(0.05)  # a second of the feed; 20 a second at most
+        return real(player, t_s, *more)
+
+    shown.runner.seek(60.0)
+    until(lambda: shown.runner.status().t_s == 60.0)
+    monkeypatch.setattr(Player, "to", slow)
+    monkeypatch.setattr(shown.runner, "_look_ahead", lambda watch: bool(offered.append(watch.now_s)))
+    shown.runner.set_rate(100.0)
+    shown.runner.play(True)
+    until(lambda: shown.runner.status().t_s > 80.0)
+    assert any(60.0 < t_s < 80.0 for t_s in offered)
+    shown.runner.set_rate(1.0)
+    at = shown.runner.status().t_s
+    time.sleep(0.3)
+    assert shown.runner._target_s < at + 100.0 * module.BEHIND_S + 5.0
+    shown.runner.play(False)
+
+
 def test_the_rate_is_held_within_what_can_be_played(shown: Shown) -> None:
     shown.runner.set_rate(5000.0)
     assert shown.runner.status().rate == 200.0

@@ -16,6 +16,7 @@ import numpy as np
 
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
+from sternwatch.local_time import m_ss
 from sternwatch.watch.background import Beside
 from sternwatch.watch.forecast.bottom_ahead import Ground, ground_of, level_m
 from sternwatch.watch.forecast.make import Floats, InZone
@@ -41,6 +42,8 @@ CALM_SHARE = 0.05
 GONE_AFTER_S = 10.0
 # Time before it tries again after a fault.
 FAULT_RESTS_S = 10.0
+# A look without an answer for so long is said.
+LATE_S = 60.0
 
 
 class Maker(Protocol):
@@ -148,6 +151,7 @@ class Lookout:
         self._maker: Maker | None = None  # only the lookout's thread uses it
         self._asked, self._taken = 0, 0
         self._began_s = -math.inf  # wall time of the last look
+        self._first_asked_s = -math.inf  # wall time of the first look after the last answer
         self._plan: Manoeuvre | None = None
         self._hurry = False
         self._outlook: Outlook | None = None
@@ -166,7 +170,12 @@ class Lookout:
     @property
     def trouble(self) -> str:
         """Why there is no new outlook, in one sentence. Empty while all is well."""
-        return f"No outlook: {self._beside.trouble}" if self._beside.trouble else ""
+        if self._beside.trouble:
+            return f"No forecast: {self._beside.trouble}"
+        waited_s = 0.0 if self._idle() else self._clock() - self._first_asked_s
+        if waited_s < LATE_S:
+            return ""
+        return f"No new forecast for {m_ss(waited_s)}: this computer has too much to do."
 
     def plan(self, manoeuvre: Manoeuvre | None) -> None:
         """Set the helm's plan. Looks include it from now on, and the next one comes as soon as possible."""
@@ -186,6 +195,8 @@ class Lookout:
             gone = self._outlook is not None and watch.now_s - self._outlook.t_s > GONE_AFTER_S
             return self.reset() if gone else changed
         self._began_s, self._hurry = self._clock(), False
+        if self._idle():
+            self._first_asked_s = self._began_s
         self._asked += 1
         wishes = Wishes(plan=self._plan, units=self._units, set_risk=self._risk)
         self._beside.ask(_Question(self._asked, look, wishes))
@@ -204,12 +215,17 @@ class Lookout:
         return True
 
     def _wanted(self, wall_s: float, rate_deg_s: float | None) -> bool:
-        answer = self._beside.made
-        idle = self._asked == (answer.number if answer is not None else 0)
         if self._beside.trouble:
             return wall_s - self._began_s >= FAULT_RESTS_S
         calm = abs(rate_deg_s or 0.0) < CALM_RATE_DEG_S and self._outlook is not None and _is_calm(self._outlook)
-        return idle and (self._hurry or wall_s - self._began_s >= (self._calm_every_s if calm else self._every_s))
+        if not self._idle():
+            return self._beside.lost
+        return self._hurry or wall_s - self._began_s >= (self._calm_every_s if calm else self._every_s)
+
+    def _idle(self) -> bool:
+        """Whether the newest look has its answer."""
+        answer = self._beside.made
+        return self._asked == (answer.number if answer is not None else 0)
 
     def _take(self) -> bool:
         answer = self._beside.made

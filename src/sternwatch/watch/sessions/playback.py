@@ -40,6 +40,10 @@ RUN_UP_LEAST_S = 60.0  # shortest run-up after which lines that began settled on
 # How long the play may work before it checks for requests, and the pass before it yields to other threads.
 SLICE_S = 0.04
 PASS_SLICE_S = 0.02
+# While it is farther behind than this much playing, its target waits: this computer cannot play so fast. Else the way
+# to go would grow, it would be raced through at any rate chosen later, and nothing would be forecast meanwhile.
+BEHIND_S = 0.25
+STALL_S = 1.0  # the most of a halt of this computer that is played afterwards
 WIND_SLICE_S = 1.0  # on the way to its start: painting costs as much as a minute of the feed
 # The pass takes about a sixth of one core, so that nobody notices it. A jump past it plays at full speed anyway.
 PASS_REST_S = 0.1
@@ -216,8 +220,9 @@ class Playback(Companions):
             changed = self._take_saved(player)
             now = time.monotonic()
             with self._lock:
-                if self._playing and self._seek_s is None:
-                    self._target_s = min(self._target_s + (now - before) * self._rate, self._span_s[1])
+                near_s = BEHIND_S * self._rate
+                if self._playing and self._seek_s is None and self._target_s - player.t_s <= near_s:
+                    self._target_s = min(self._target_s + min(now - before, STALL_S) * self._rate, self._span_s[1])
                 if self._seek_s is not None:
                     self._target_s, self._seek_s = self._seek_s, None
                 target = self._target_s
@@ -232,9 +237,9 @@ class Playback(Companions):
             if changed or step != shown:
                 shown = step
                 self._show(player)
+            if target - player.t_s <= near_s and self._look_ahead(player.watch):
+                self._foreseen.look(lookout.outlook)
             if player.t_s >= target:
-                if self._look_ahead(player.watch):
-                    self._foreseen.look(lookout.outlook)
                 self._wanted.wait(TICK_S)
                 self._wanted.clear()
 

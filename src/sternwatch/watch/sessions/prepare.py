@@ -26,6 +26,7 @@ from sternwatch.watch.sessions.compiling import progress_words
 PREPARING: Final = "Preparing the solver, once after installing."
 REST: Final = "No turn limits and no warnings of crossing yet: that part of the solver is still being compiled."
 LOOK_EVERY_S: Final = 0.1
+MOST_TRIES: Final = 3  # of a compiler that something ends from outside, such as too little memory
 
 
 class PreparationError(RuntimeError):
@@ -79,10 +80,12 @@ class _Compiler:
         self._lock = threading.Lock()
         self._process: subprocess.Popen[bytes] | None = None
         self._words: IO[bytes] | None = None
+        self._tries = 0
 
     def begin(self) -> None:
         with self._lock:
             if self._process is None or self._process.poll() is not None:
+                self._tries += 1
                 self._words = tempfile.TemporaryFile()  # noqa: SIM115 - it lives as long as the process
                 self._process = subprocess.Popen(
                     [sys.executable, "-m", "sternwatch.watch.sessions.warm"],
@@ -106,8 +109,13 @@ class _Compiler:
             return False
         if code == 0:
             return True
+        if code < 0 and self._tries < MOST_TRIES:
+            self.begin()  # what it had compiled is kept
+            return False
         words.seek(0)
-        last = (words.read().decode(errors="replace").strip().splitlines() or ["no word from the compiler"])[-1]
+        last = (
+            words.read().decode(errors="replace").strip().splitlines() or ["the compiler was ended from outside"]
+        )[-1]
         raise PreparationError(f"the solver could not be prepared: {last}")
 
 
