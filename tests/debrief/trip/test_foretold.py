@@ -19,7 +19,7 @@ from sternwatch.debrief.report.text import text_of
 from sternwatch.debrief.trip.digest import Digest
 from sternwatch.debrief.trip.packing import event_lines, pack, unpack
 from sternwatch.debrief.trip.sources import TripData, TripError, digest_of, from_logbook
-from sternwatch.debrief.trip.trip_events import AlertRow, answered
+from sternwatch.debrief.trip.trip_events import AlertRow, Separation, answered
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.logbook.crew.fold import fold
@@ -214,6 +214,27 @@ def test_taken_anywhere_the_trip_has_the_same_debrief(
     (tmp_path / "again").write_text(alerts, encoding="utf-8")
     assert run("third", *taken, "--alerts", str(tmp_path / "again"))[0] == 0
     assert run("third", "debrief", "last", "--json")[1] == first
+
+
+def test_where_forecasts_are_not_kept_nobody_says_that_nothing_was_foreseen(kept: TripData) -> None:
+    """A recording that was taken in without its alerts: whether a pair was warned of is unknown."""
+    digest = replace(digest_of(kept), separations=(Separation(("2", "3"), 0.0, 90.0, 1.5, "wrapped"),))
+    watched, taken_in = kept, replace(kept, about={"foretold": False}, events=())
+    assert [row[-1] for row in report(watched, digest, SYSTEMS["us"]).separations.rows] == ["none"]
+    assert "is not known here" not in text_of(report(watched, digest, SYSTEMS["us"]))
+    made = report(taken_in, digest, SYSTEMS["us"])
+    assert [row[-1] for row in made.separations.rows] == ["not known"]
+    assert "what was forecast on this trip is not known here" in " ".join(text_of(made).split())
+
+
+def test_a_recording_taken_in_without_alerts_says_that_forecasts_are_not_known(
+    run: Callable[..., tuple[int, str, str]], files: dict[str, str], tmp_path: Path
+) -> None:
+    taken = ["trip", "import", files["feed"], "--spread", files["spread"]]
+    for home, more, known in (("bare", [], False), ("told", ["--alerts", files["alerts"]], True)):
+        assert run(home, *taken, *more)[0] == 0
+        assert run(home, "trip", "pack", "last", str(tmp_path / f"{home}.trip"))[0] == 0
+        assert unpack(tmp_path / f"{home}.trip", tmp_path / f"of {home}").foretold is known
 
 
 def test_what_cannot_be_is_a_sentence(

@@ -259,6 +259,8 @@ def _recording(args: argparse.Namespace) -> TripData:
             unfinished.unlink(missing_ok=True)
             raise InputError(f"{fault.filename}: {fault.strerror or fault}") from fault
     about: dict[str, Any] = {"utc_offset_min": _minutes(args)}
+    if args.alerts is None:
+        about["foretold"] = False  # no console looked ahead, or its alerts are not given
     return TripData(
         trip_id, begun, text, actions, target, start_state(actions), begun + timedelta(seconds=span), "live",
         about=about, events=events,

@@ -71,8 +71,8 @@ def report(
         radio=radio(said, counted, units),
         hits=_hits(digest.hits, clock, units, positions=positions),
         rates=rates_table(said, units),
-        alerts=_alerts(digest.alerts, clock),
-        separations=_separations(digest, clock, units),
+        alerts=_alerts(digest.alerts, clock, foretold=data.foretold),
+        separations=_separations(digest, clock, units, foretold=data.foretold),
         notes=tuple(f"{note.time.astimezone(zone):%H:%M} {note.text}" for note in digest.crew.notes),
         producing=said,
         digest=digest,
@@ -284,7 +284,7 @@ def _p(p: float) -> str:
     return "< 0.001" if p < 0.001 else f"{p:.3f}" if p < 0.1 else f"{p:.2f}"
 
 
-def _alerts(alerts: Sequence[AlertRow], clock: Clock) -> Table:
+def _alerts(alerts: Sequence[AlertRow], clock: Clock, *, foretold: bool) -> Table:
     rows = []
     for alert in alerts:
         stood = "to the end" if alert.ended_s is None else f"{alert.ended_s - alert.begun_s:.0f} s"
@@ -293,9 +293,11 @@ def _alerts(alerts: Sequence[AlertRow], clock: Clock) -> Table:
             followed.append(f"{alert.hits_after} hit{'s' * (alert.hits_after != 1)} in the next 10 min")
         rows.append((clock.at(alert.begun_s), alert.priority, alert.text, stood, ", ".join(followed) or "nothing"))
     headings = ("time", "priority", "alert", "stood", "what followed")
-    return Table("Alerts and what followed", headings, tuple(rows), empty=NO_ALERTS)
+    note = "" if foretold else NOT_FORETOLD
+    return Table("Alerts and what followed", headings, tuple(rows), empty=NO_ALERTS, note=note)
 
 
+NOT_FORETOLD = "Only alerts that need no forecast: what was forecast on this trip is not known here."
 NO_ALERTS = "No alerts were raised. How near lines came all the same stands under Closest lines."
 
 
@@ -317,7 +319,7 @@ def _touches(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
     return Table("Touches of rods fished on the bottom", headings, rows, frozenset({3, 4}))
 
 
-def _separations(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
+def _separations(digest: Digest, clock: Clock, units: DisplaySystem, *, foretold: bool) -> Table:
     """The pairs that came closest, and whether an alert had told of each: one story with the alerts."""
     near = "in" if units.symbol(Dimension.LENGTH) == "ft" else "cm"
     scale = 1 / 0.0254 if near == "in" else 100.0
@@ -328,13 +330,18 @@ def _separations(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
             f"{one.distance_m * scale:.0f}",
             "–" if one.required_m is None else f"{one.required_m * scale:.0f}",
             clock.at(one.at_s),
-            _warned(one, digest.alerts, clock),
+            _warned(one, digest.alerts, clock, foretold=foretold),
         )
         for one in digest.separations
     )
     headings = ("rods", "came to", f"closest {near}", f"wanted {near}", "time", "alert")
     return Table(
-        "Closest lines", headings, rows, frozenset({2, 3}), "No two lines are known to have come near.", APART
+        "Closest lines",
+        headings,
+        rows,
+        frozenset({2, 3}),
+        "No two lines are known to have come near.",
+        APART if foretold else f"{APART} {NO_FORECASTS}",
     )
 
 
@@ -342,18 +349,21 @@ APART = (
     "Worked out afterwards from what the boat did, of the lines as they most likely ran: 0 means that they met. An "
     "alert is raised beforehand, and only where a crossing was likely then; none means that it was not foreseen."
 )
+NO_FORECASTS = "Not known: the forecasts of this trip are not kept here, so nobody knows what was warned of."
 ALERTED_S = 180.0  # an alert tells of what comes within the outlook's reach
 
 
-def _warned(one: Separation, alerts: Sequence[AlertRow], clock: Clock) -> str:
-    """When the pair was warned of; where it came nearer than is wanted and was not, that."""
+def _warned(one: Separation, alerts: Sequence[AlertRow], clock: Clock, *, foretold: bool) -> str:
+    """When the pair was warned of; where it came nearer than is wanted and was not, that, if it is known."""
     told = [
         a for a in alerts if set(one.keys) <= set(a.keys) and a.begun_s - 5.0 <= one.at_s <= _until(a) + ALERTED_S
     ]
     if told:
         return f"raised {clock.at(told[-1].begun_s)}"
     close = one.required_m is not None and one.distance_m < one.required_m
-    return "none" if close else ""
+    if not close:
+        return ""
+    return "none" if foretold else "not known"
 
 
 def _until(alert: AlertRow) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator
 
 from sternwatch.cautions import NOT_FOR_NAVIGATION
@@ -42,6 +43,7 @@ def _lines(report: Report, width: int) -> Iterator[str]:
     for table in (report.hits, report.rates, report.alerts, report.separations, *report.extras):
         yield from _headed(table.title)
         yield from table_lines(table)
+        yield from textwrap.wrap(table.note, width)
         yield ""
     if report.notes:
         yield from _headed("Notes")

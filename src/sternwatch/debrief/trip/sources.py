@@ -61,6 +61,11 @@ class TripData:
         return whole.model_copy(update={"rod": tuple(rod for rod in whole.rods if rod.key in part)})
 
     @property
+    def foretold(self) -> bool:
+        """Whether alerts of what was forecast are kept; they cannot be made again from the two streams."""
+        return self.about.get("foretold") is not False
+
+    @property
     def learned(self) -> Calibration | None:
         """The calibration in force on the trip. Raises TripError where it cannot be read."""
         try:
