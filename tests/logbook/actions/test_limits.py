@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Annotated, Any, get_args
 
 import pytest
 from pydantic import TypeAdapter, ValidationError
 
-from sternwatch.logbook.actions.kinds import Action
+from sternwatch.logbook.actions.gear_acts import RodPlan
+from sternwatch.logbook.actions.kinds import Action, ActionError, parse
 
 # Field to its least and most; where the least is 0 and does not count itself, it is written as 1e-9.
 NUMBERS = {
@@ -32,8 +34,10 @@ def models(kind: Any) -> list[Any]:
 
 def bounded() -> dict[str, TypeAdapter[Any]]:
     return {
-        f"{model.model_fields['kind'].default} {name}": TypeAdapter(Annotated[field.annotation, field])
-        for model in models(Action)
+        f"{getattr(model.model_fields.get('kind'), 'default', 'part')} {name}": TypeAdapter(
+            Annotated[field.annotation, field]
+        )
+        for model in [*models(Action), RodPlan]
         for name, field in model.model_fields.items()
         if any(hasattr(one, limit) for one in field.metadata for limit in ("ge", "gt", "le", "lt", "max_length"))
     }
@@ -57,7 +61,8 @@ def test_every_limit_of_an_entry_is_where_it_is_said() -> None:
             assert accepts(field, high), name
             assert not accepts(field, low - max(abs(low), 1.0) * 1e-6), name
             assert not accepts(field, high * 1.000001), name
-        elif own in TEXTS and accepts(field, "x"):
+        elif own in TEXTS and any(accepts(field, "x" * n) for n in range(4)):
+            assert accepts(field, "x"), name
             assert not accepts(field, ""), name
             assert accepts(field, "x" * TEXTS[own]), name
             assert not accepts(field, "x" * (TEXTS[own] + 1)), name
@@ -67,8 +72,54 @@ def test_every_limit_of_an_entry_is_where_it_is_said() -> None:
     assert asked >= 55
 
 
+@pytest.mark.parametrize(("year", "kept"), [(1899, False), (1900, True), (2199, True), (2200, False)])
+def test_a_moment_of_three_centuries_is_kept(year: int, kept: bool) -> None:
+    given = {"id": "a", "time": f"{year}-06-01T12:00:00Z", "kind": "hit", "rod": "3"}
+    if kept:
+        assert parse(given).time.year == year
+    else:
+        with pytest.raises(ActionError, match="is not accepted"):
+            parse(given)
+
+
 @pytest.mark.parametrize(("length", "shown"), [(60, "x" * 58), (61, "x" * 56 + "…")])
 def test_a_long_value_is_cut_in_what_is_said_of_it(length: int, shown: str) -> None:
     from sternwatch.logbook.actions.kinds import _shown
 
     assert _shown("x" * (length - 2)).strip('"') == shown
+
+
+ROD = {"rod": "3"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields", "many", "limits"),
+    [
+        ("change", {**ROD, "what": "rig", "name": "n"}, lambda n: {"chain": [{}] * n}, (1, 40)),
+        ("change", {**ROD, "what": "lure"}, lambda n: {"name": "x" * n}, (1, 60)),
+        ("change", {**ROD, "what": "lure", "name": "n"}, lambda n: {"tackle": {"x" * n: {}}}, (1, 60)),
+        ("planned", {}, lambda n: {"rods": [{"rod": "1"}] * n}, (1, 20)),
+        ("acknowledge", {}, lambda n: {"alert": "x" * n}, (1, None)),
+        ("ran", {"since": "2026-07-18T23:00:00Z"}, lambda n: {"keys": ["1"] * n}, (1, None)),
+        ("ran", {"since": "2026-07-18T23:00:00Z"}, lambda n: {"keys": ["1" * n]}, (1, 1)),
+        ("trip", {}, lambda n: {"wind": "x" * n}, (None, 200)),
+        ("trip", {}, lambda n: {"target": ["x" * n]}, (1, 40)),
+        ("hit", ROD, lambda n: {"part_of": "x" * n}, (1, 40)),
+        ("trip", {}, lambda n: {"people": n}, (1, 50)),
+        ("trip", {}, lambda n: {"limits": {"coho": n}}, (0, 1000)),
+        ("trip", {}, lambda n: {"utc_offset_min": n}, (-900, 900)),
+    ],
+)
+def test_every_count_in_an_entry_has_its_limits(
+    kind: str, fields: dict[str, Any], many: Callable[[int], dict[str, Any]], limits: tuple[int | None, int | None]
+) -> None:
+    def taken(n: int) -> bool:
+        try:
+            parse({"id": "a", "time": "2026-07-18T23:00:00Z", "kind": kind, **fields, **many(n)})
+        except ActionError:
+            return False
+        return True
+
+    low, high = limits
+    assert low is None or [taken(low), taken(low - 1)] == [True, False]
+    assert high is None or [taken(high), taken(high + 1)] == [True, False]
