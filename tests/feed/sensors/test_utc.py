@@ -77,3 +77,13 @@ def test_a_small_step_on_is_believed_sooner_than_one_back():
         on.take(float(t), 1000.8 + t)
         back.take(float(t), 999.2 + t)
     assert (on.offset_s, back.offset_s) == (1000.8, 1000.0)
+
+
+def test_after_a_silence_what_was_heard_before_it_counts_for_nothing() -> None:
+    """A clock ten seconds ahead was heard twice, then nothing for over a minute: it needs its four readings again."""
+    clock = UtcClock()
+    for t_s, ahead in ((0.0, 0.0), (1.0, 10.0), (2.0, 10.0), (70.0, 0.0), (71.0, 10.0), (74.0, 10.0), (77.0, 10.0)):
+        clock.take(t_s, 1000.0 + t_s + ahead)
+        assert clock.offset_s == 1000.0
+    clock.take(80.0, 1090.0)
+    assert clock.offset_s == 1010.0

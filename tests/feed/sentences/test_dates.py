@@ -1,6 +1,6 @@
 """Receivers' dates: the 1,024-week roll-over (IS-GPS-200), two-digit years, midnight between sentences."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -124,3 +124,11 @@ def test_the_first_and_the_last_moment_that_a_clock_may_say():
     assert dates.host_day(86_400_000) == date(1970, 1, 2)
     assert dates.host_day(32_503_680_000_000 - 1) == date(2999, 12, 31)
     assert dates.host_day(32_503_680_000_000) is None
+
+
+def test_a_computers_clock_is_believed_from_the_floor_on() -> None:
+    """A thousand days before it: a roll-over would be years ahead of a clock that is believed."""
+    day = dates.FLOOR - timedelta(days=1000)
+    assert dates.mend(day, dates.FLOOR) == day
+    assert dates.mend(day, dates.FLOOR - timedelta(days=1)) == day + dates.ROLLOVER
+    assert dates.mend(day, None) == day + dates.ROLLOVER

@@ -93,3 +93,21 @@ def test_rates_are_of_the_seconds_looked_back_on(each_second, what, seconds):
         vain.hear(float(k), b"x" * 58)
         each_second(vain)
     assert vain.words() == f"60 bytes a second come and no sentence of them can be used: {what}"
+
+
+def test_a_short_piece_that_another_sentence_cuts_is_of_two_talkers():
+    decoder = Decoder()
+    for k in range(60):
+        decoder.decode(Line(k / 6.0, None, "wire", b"$IIM$GPGGA,1*00"))
+    assert "run into another" in decoder.reports()[0].complaint
+
+
+@pytest.mark.parametrize(
+    ("byte", "text"), [(0x0A, True), (0x0D, True), (0x1F, False), (0x20, True), (0x7E, True), (0x7F, False)]
+)
+def test_bytes_that_occur_in_text(byte, text):
+    made = InVain()
+    for k in range(10):
+        made.hear(float(k), bytes([byte]) * 100)
+        made.wrong(b"")
+    assert ("Wrong baud rate?" in made.words()) is not text

@@ -1,0 +1,174 @@
+"""Where exactly a recording's clock, stamps and file turn one way or the other."""
+
+from __future__ import annotations
+
+import errno
+import os
+import time
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sternwatch.feed.readings import Line
+from sternwatch.feed.recording import recorder as recorder_module
+from sternwatch.feed.recording import tag_block
+from sternwatch.feed.recording.feed_clock import FeedClock, last_stamp
+from sternwatch.feed.recording.own_clock import _catches_up, _clean, _goes_on
+from sternwatch.feed.recording.recorder import Recorder
+from sternwatch.feed.recording.splices import Splice, _long, sentence
+from sternwatch.feed.recording.stamps import HostStamper, OwnStamper
+
+DAY_MS = 86_400_000
+LINE = b"$IIMTW,12.0,C*1B"
+
+
+def stamped(path: Path, t_s: float, unix_ms: int) -> Path:
+    path.write_bytes(tag_block.write(Line(t_s, unix_ms, "boat", LINE)))
+    return path
+
+
+@pytest.mark.parametrize(
+    ("paused_ms", "goes_on_after_s"),
+    [(5_000, 5.0), (30 * DAY_MS - 60_000, 30 * 86400.0 - 60.0), (30 * DAY_MS + 60_000, 1.0), (-60_000, 1.0)],
+)
+def test_a_recording_goes_on_after_its_pause_unless_that_cannot_be(
+    tmp_path: Path, paused_ms: int, goes_on_after_s: float
+) -> None:
+    """Longer than a month, or before it stopped: then a second is taken."""
+    path = stamped(tmp_path / "r.nmea", 100.0, time.time_ns() // 1_000_000 - paused_ms)
+    clock = FeedClock.resume(path)
+    assert clock.began_s == pytest.approx(100.0 + goes_on_after_s, abs=2.0)
+    assert clock.now()[0] == pytest.approx(clock.began_s, abs=2.0)
+
+
+@pytest.mark.parametrize(("days", "read"), [(366.0, True), (366.1, False)])
+def test_a_stamp_of_more_than_a_year_is_damaged(tmp_path: Path, days: float, read: bool) -> None:
+    path = stamped(tmp_path / "r.nmea", days * 86400.0, 1_784_000_000_000)
+    assert (last_stamp(path) is not None) is read
+    assert FeedClock.resume(tmp_path / "none.nmea").began_s == 0.0
+
+
+# -- a clock of its own --------------------------------------------------------------------------------------------
+
+
+def test_a_minute_that_sticks_is_left_out_until_the_clock_catches_up() -> None:
+    """59 is followed by 0 again: a minute is repeated, and then it goes on at 120."""
+    times = [*range(60), *range(60), *range(120, 180)]
+    epochs = [(100 * k, float(t)) for k, t in enumerate(times)]
+    clean, steps = _clean(epochs)
+    assert [t for _, t, _ in clean] == [*map(float, range(60)), *map(float, range(120, 180))]
+    assert steps == {}
+    assert sum(moved for _, _, moved in clean) == 179.0
+    assert _catches_up(epochs, 60, 59.0) == 120
+
+
+def test_a_step_back_begins_another_piece_and_a_wrong_reading_does_not() -> None:
+    times = [*range(1000, 1060), *range(100, 160)]
+    clean, steps = _clean([(k, float(t)) for k, t in enumerate(times)])
+    assert steps == {60: (-959.0, False)}
+    assert len(clean) == 120
+    assert clean[60] == (60, 100.0, 90.0)
+    wrong = [*range(1000, 1030), 5, *range(1030, 1060)]
+    clean, steps = _clean([(k, float(t)) for k, t in enumerate(wrong)])
+    assert (len(clean), steps) == (60, {})
+    assert _clean([(k, float(t)) for k, t in enumerate([*range(300), *range(100, 160)])])[1] == {300: (-199.0, True)}
+
+
+def test_a_reading_counts_where_half_of_the_next_go_on_from_it() -> None:
+    assert _goes_on([(0, 5.0)], 0)
+    assert _goes_on([(0, 5.0), (1, 6.0), (2, 900.0)], 0)
+    assert not _goes_on([(0, 5.0), (1, 900.0), (2, 901.0), (3, 6.0)], 0)
+    assert not _goes_on([(0, 5.0), (1, 4.9)], 0)
+
+
+# -- words ---------------------------------------------------------------------------------------------------------
+
+
+def test_pieces_in_words() -> None:
+    back, again = Splice(60.0, -7200.0, False), Splice(120.0, 90.0, True)
+    end = "; each piece keeps its own time, and everything begins anew with it"
+    assert sentence(()) == ""
+    assert sentence((back,)) == f"it is in 2 pieces: at 0:01:00 the clock goes back by 2 h{end}"
+    assert sentence((again,)) == (
+        f"it is in 2 pieces: at 0:02:00 the clock goes on by 2 min to a time that was there before{end}"
+    )
+    assert sentence((back, again)) == (
+        f"it is in 3 pieces (1 of them repeat a time): at 0:01:00 the clock goes back by 2 h"
+        f", and in 1 more place{end}"
+    )
+    assert ", and in 2 more places;" in sentence((back, back, back))
+    assert "(" not in sentence((back, back))
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"),
+    [
+        (59.0, "59 s"), (60.0, "1 min"), (7199.0, "120 min"), (7200.0, "2 h"), (172_799.0, "48 h"),
+        (172_800.0, "2 days"), (2 * 365.25 * 86400.0 - 1.0, "730 days"), (2 * 365.25 * 86400.0, "2 years"),
+    ],
+)  # fmt: skip
+def test_how_long_a_step_is(seconds: float, said: str) -> None:
+    assert _long(seconds) == said
+
+
+# -- stamps --------------------------------------------------------------------------------------------------------
+
+
+def test_a_hosts_stamp_that_is_no_time_leaves_the_line_whole() -> None:
+    good = HostStamper().split(b"2026-07-18T23:00:00.250Z " + LINE)
+    assert good.data == LINE
+    assert good.ms == round(datetime(2026, 7, 18, 23, tzinfo=UTC).timestamp() * 1000) + 250
+    for text in (b"2026-13-18T23:00:00Z ", b"2026-07-18T25:00:00Z ", b""):
+        bad = HostStamper().split(text + LINE)
+        assert (bad.ms, bad.unix_ms, bad.whole, bad.data) == (None, None, True, text + LINE)
+
+
+def test_a_frames_own_stamp_leaves_the_line_whole() -> None:
+    for line in (b"no stamp at all", b"17:33:21.107 R 09F8027F 50 FC FF FF FF FF FF FF"):
+        found = OwnStamper().split(line)
+        assert (found.data, found.whole, found.unix_ms) == (line, True, None)
+    assert OwnStamper().split(b"17:33:21.107 R 09F8027F 50 FC FF FF FF FF FF FF").ms == 63_201_107
+
+
+# -- the file ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("before", "after"), [(b"", b""), (b"x", b"x\r\n"), (b"\n", b"\n"), (b"one\r\ntw", b"one\r\ntw\r\n")]
+)
+def test_a_line_that_was_cut_off_is_ended_first(tmp_path: Path, before: bytes, after: bytes) -> None:
+    path = tmp_path / "r.nmea"
+    path.write_bytes(before)
+    made = Recorder(path)
+    line = Line(1.0, 1_784_000_000_000, "boat", LINE)
+    made.record(line)
+    made.close()
+    assert path.read_bytes() == after + tag_block.write(line)
+
+
+@pytest.mark.parametrize(
+    ("error", "said", "said_at_the_end"),
+    [(errno.EINVAL, False, False), (errno.EBADF, False, True), (errno.EIO, True, True), (errno.ENOSPC, True, True)],
+)
+def test_a_device_that_cannot_sync_is_no_trouble(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, error: int, said: bool, said_at_the_end: bool
+) -> None:
+    made = Recorder(tmp_path / "r.nmea")
+    made.close()
+
+    def fails(fd: int) -> None:  # noqa: ARG001
+        raise OSError(error, os.strerror(error))
+
+    real: Any = os.fsync
+    with monkeypatch.context() as patch:
+        patch.setattr(recorder_module.os, "fsync", fails)
+        made._fd, made._unsynced = os.open(tmp_path / "r.nmea", os.O_RDWR | os.O_CREAT), True
+        made._sync()
+        assert bool(made._error) is said
+        made._error = ""
+        made._let_go()
+        assert bool(made._error) is said_at_the_end
+    assert os.fsync is real
+    assert made._fd is None
