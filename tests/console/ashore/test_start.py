@@ -319,6 +319,34 @@ async def test_set_up_by_enter_alone_but_for_the_beam() -> None:
     assert not (places.data_dir() / "drafts" / "setup.json").exists()
 
 
+async def test_a_key_answers_how_many_with_its_own_number() -> None:
+    """3 is three rods, not the third answer."""
+    app = setting_up()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await say(pilot, app, "how many port", beam="9")
+        listed = app.screen.query_one(Rows).options
+        assert [str(option.prompt).strip() for option in listed] == list("0123456")
+        await pilot.press("9")  # no answer
+        assert asked(app) == "how many port"
+        await pilot.press("0")
+        assert asked(app) == "how many starboard"
+        await pilot.press("3")
+        assert asked(app) == "how many centre"
+        assert app.interview.answers["how many port"] == "0"
+        assert app.interview.answers["how many starboard"] == "3"
+
+
+async def test_why_an_answer_is_refused_is_said_whole() -> None:
+    app = setting_up()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await say(pilot, app, "beam")
+        await pilot.press("enter")
+        await pilot.pause()
+        line = app.screen.query_one(AnswerLine)
+        shown = " ".join("".join(cell.text for cell in line.render_line(y)).strip() for y in range(line.size.height))
+        assert shown == "a length is wanted, in ft unless you write another unit"
+
+
 async def test_a_boat_that_is_there_is_kept_and_that_is_said() -> None:
     places.boat_file().parent.mkdir(parents=True)
     places.boat_file().write_text("# the old one\n", encoding="utf-8")

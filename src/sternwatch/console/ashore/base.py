@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -118,7 +119,7 @@ class TopBar(Painted):
 
 
 class AnswerLine(Painted):
-    """What may be typed on the row, or the answer to the last key."""
+    """What may be typed on the row, or the answer to the last key: as many lines as it needs, at most three."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -131,12 +132,21 @@ class AnswerLine(Painted):
 
     def tell(self, words: str, *, wrong: bool = False) -> None:
         self._words, self._wrong = words, wrong
+        self._fit()
         self.repaint()
 
+    def on_resize(self) -> None:
+        self._fit()
+
+    def _fit(self) -> None:
+        self.styles.height = max(len(self._lines(self.size.width)), 1)
+
+    def _lines(self, width: int) -> list[str]:
+        return textwrap.wrap(self._words, max(width - 2, 20), max_lines=3, placeholder=" …")
+
     def draw(self, grid: Grid) -> None:
-        room = grid.width - 2
-        text = self._words if len(self._words) <= room else self._words[: room - 1] + "…"
-        grid.put(1, 0, text, "alarm" if self._wrong else "text")
+        for y, line in enumerate(self._lines(grid.width)):
+            grid.put(1, y, line, "alarm" if self._wrong else "text")
 
 
 class KeyBar(Painted):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, ClassVar
@@ -167,8 +167,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
         elif listed:
             before = self.interview.before or question.default
             at = question.choices.index(before) if before in question.choices else 0
-            choices.fill([(f"{n} {choice}" if n < 10 else f"  {choice}", True)
-                          for n, choice in enumerate(question.choices, 1)], at)  # fmt: skip
+            choices.fill([(row, True) for row in _rows(question.choices)], at)
             choices.focus()
         else:
             field.value = self.interview.before
@@ -186,11 +185,15 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
 
     def on_key(self, event: events.Key) -> None:
         question = self.interview.question
-        if question is not None and question.kind == "choice" and event.key.isdecimal() and event.key != "0":
-            at = int(event.key) - 1
-            if at < len(question.choices):
-                event.stop()
-                self._take(question.choices[at])
+        if question is None or question.kind != "choice" or not event.key.isdecimal():
+            return
+        if _are_numbers(question.choices):
+            wanted = [choice for choice in question.choices if choice == event.key]
+        else:
+            wanted = list(question.choices[int(event.key) - 1 : int(event.key)]) if event.key != "0" else []
+        if wanted:
+            event.stop()
+            self._take(wanted[0])
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         self._take(event.value)
@@ -230,6 +233,18 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
 
     def action_help(self) -> None:
         self.app.push_screen(Page(self.about.title, self.about.help))
+
+
+def _are_numbers(choices: Sequence[str]) -> bool:
+    """Whether the key 3 means the answer 3, not the third answer."""
+    return all(choice.isdecimal() for choice in choices)
+
+
+def _rows(choices: Sequence[str]) -> list[str]:
+    """The answers as they are listed, behind their keys."""
+    if _are_numbers(choices):
+        return list(choices)
+    return [f"{n} {choice}" if n < 10 else f"  {choice}" for n, choice in enumerate(choices, 1)]
 
 
 class QuestionsApp(AshoreApp[bool]):
