@@ -1,0 +1,252 @@
+"""A plan as one value, and when the check beside a session is made again: by hand, without a plan being made."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sternwatch.answers.chains.arrays import RodNow
+from sternwatch.answers.depths.reach import Wanted
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.hydro.separation.verdicts import Verdict
+from sternwatch.watch.planner import check as check_module
+from sternwatch.watch.planner import letting_out as out_module
+from sternwatch.watch.planner.check import Checking, Question, steady
+from sternwatch.watch.planner.letting_out import Going, LetOut, LettingOut, Passing
+from sternwatch.watch.planner.plan import RodOfPlan, SpreadPlan, _fished, minutes
+
+METRIC = SYSTEMS["metric"]
+DEG = math.pi / 180.0
+ROD = RodOfPlan(
+    "1", "P LOW", "low", 40.0, "low", 40.0, 15.0, (12.0, 14.0, 15.0, 16.0, 18.0), 30.0, -4.0, True, "",
+)  # fmt: skip
+
+
+def plan(*rods: RodOfPlan, **more: Any) -> SpreadPlan:
+    given: dict[str, Any] = {
+        "wanted": Wanted(10.0, 20.0, 1.0, tuple(rod.key for rod in rods)), "u_turn_s": 90.0, "rods": rods,
+        "unevenness_m": 0.0, "any_crossing": 0.0, "crossing": (), "slower_s": None, "letting_out": LetOut((), (), 0.0),
+        "drawn": None, "ways": 1, "rounds": 1, **more,
+    }  # fmt: skip
+    return SpreadPlan(**given)
+
+
+def test_what_a_plan_changes_is_its_entry() -> None:
+    """Only what differs from now: a length, a setting, or both; and nothing for what stays."""
+    rods = (
+        ROD, replace(ROD, key="2", line_out_m=45.0), replace(ROD, key="3", setting="high"),
+        replace(ROD, key="4", setting="high", line_out_m=None), replace(ROD, key="5", setting=None, line_out_m=None),
+    )  # fmt: skip
+    assert [rod.changes for rod in rods] == [False, True, True, True, False]
+    assert plan(*rods).entry == [
+        {"rod": "2", "line_out_m": 45.0}, {"rod": "3", "line_out_m": 40.0, "setting": "high"},
+        {"rod": "4", "setting": "high"},
+    ]  # fmt: skip
+    assert ROD.depth_interval_m == (12.0, 18.0)
+    assert replace(ROD, depth_quantiles_m=None).depth_interval_m is None
+
+
+def test_a_wish_is_met_where_every_lure_is_in_the_band_and_nothing_crosses() -> None:
+    assert plan(ROD).met
+    assert not plan(ROD, replace(ROD, key="2", in_band=False)).met
+    assert not plan(ROD, crossing=((("1", "2"), 0.2),)).met
+
+
+def test_what_is_in_the_way_of_a_plan(two_rods: Spread) -> None:
+    deep = replace(ROD, key="2", name="DOWN", depth_m=30.0, in_band=False, why="its cable is too short")
+    out = (("1", "2"), 0.25)
+
+    def said(**more: Any) -> list[str]:
+        return plan(ROD, replace(deep, in_band=True), **more).in_the_way(two_rods, METRIC)
+
+    assert said() == []
+    assert plan(ROD, deep).in_the_way(two_rods, METRIC) == ["2 DOWN runs at 30 m: its cable is too short"]
+    assert plan(replace(deep, why="")).in_the_way(two_rods, METRIC) == [
+        "2 DOWN runs at 30 m: other lines are in the way"
+    ]
+    crosses = "1 P LOW and 2 DOWN cross"
+    assert said(crossing=(out,), u_turn_s=None) == [f"{crosses} on a straight course in 25 % of the versions"]
+    assert said(crossing=(out,)) == [
+        f"{crosses} in a U-turn in 90 s in 25 % of the versions",
+        "No slower U-turn avoids that, not even in four times the time",
+    ]
+    assert said(crossing=(out,), slower_s=180.0)[1] == "A U-turn in 3 min makes crossing unlikely"
+    way_out = LetOut(
+        ("1", "2"), (Passing("2", "1", 0.5, Verdict.TOUCH), Passing("1", "2", 2.0, Verdict.NEAR_PASS)), 9.0
+    )
+    assert said(letting_out=way_out) == ["2 DOWN crosses 1 P LOW on its way out, whatever the order"]
+    assert said(letting_out=LetOut((), (), 0.0, ("1", "2"))) == [
+        "The way out of 1 P LOW, 2 DOWN could not be computed"
+    ]
+
+
+@pytest.mark.parametrize(("speed", "said"), [(0.79, True), (0.8, False), (1.2, False), (1.21, True)])
+def test_a_lure_that_works_at_other_speeds(two_rods: Spread, speed: float, said: bool) -> None:
+    rods = tuple(rod.model_copy(update={"speeds_m_s": (0.8, 1.2)}) for rod in two_rods.rods)
+    fast = two_rods.model_copy(update={"rod": rods})
+    made = plan(ROD, wanted=Wanted(10.0, 20.0, speed, ("1",)))
+    assert any("lure works at" in line for line in made.in_the_way(fast, METRIC)) is said
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"), [(60.0, "1 min"), (90.0, "90 s"), (120.0, "2 min"), (119.6, "120 s"), (600.0, "10 min")]
+)
+def test_a_time_in_words(seconds: float, said: str) -> None:
+    assert minutes(seconds) == said
+
+
+def test_a_rod_on_a_cable_that_is_not_planned_is_not_fished() -> None:
+    def rod(key: str, on: str | None = None) -> Any:
+        return SimpleNamespace(key=key, clipped_to=None if on is None else SimpleNamespace(rod=on))
+
+    rods = {"1": RodNow(), "2": RodNow()}
+    assert [_fished(one, rods) for one in (rod("1"), rod("3"), rod("2", "1"), rod("2", "3"), rod("3", "1"))] == [
+        True, False, True, False, False,
+    ]  # fmt: skip
+
+
+# -- the check beside a session ------------------------------------------------------------------------------------
+
+ASKED = Question((), 1.0, True, 0.1, 20.0, 3)
+
+
+@pytest.mark.parametrize(
+    ("more", "kept"),
+    [
+        ({"speed_m_s": 1.099}, True), ({"speed_m_s": 1.101}, False), ({"speed_m_s": 0.901}, True),
+        ({"speed_m_s": 1.05, "own_speed": False}, False), ({"bottom_m": 20.99}, True), ({"bottom_m": 21.0}, False),
+        ({"bottom_m": 19.01}, True), ({"bottom_m": None}, False), ({"heading_rad": 0.1 + 14.9 * DEG}, True),
+        ({"heading_rad": 0.1 + 15.1 * DEG}, False), ({"heading_rad": 0.1 - 14.9 * DEG + 2.0 * math.pi}, True),
+        ({"heading_rad": None}, False), ({"people": 4}, False),
+    ],
+)  # fmt: skip
+def test_numbers_that_hardly_changed_stay(more: dict[str, Any], kept: bool) -> None:
+    wanted = replace(ASKED, **more)
+    assert (steady(ASKED, wanted) == ASKED) is kept
+    assert steady(None, wanted) is wanted
+    if not kept:
+        assert steady(ASKED, wanted) == wanted
+
+
+@pytest.mark.parametrize(("mean", "own"), [(0.49, False), (0.5, True), (2.2, True), (2.21, False), (None, False)])
+def test_her_own_speed_counts_while_she_trolls(two_rods: Spread, mean: float | None, own: bool) -> None:
+    made = Checking(two_rods, METRIC)
+    boat = SimpleNamespace(speed_mean_m_s=mean, heading_deg=90.0)
+    picture: Any = SimpleNamespace(own=boat, bottom_m=20.0)
+    crew: Any = SimpleNamespace(facts=SimpleNamespace(people=2))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(check_module, "spread_of", lambda *_: two_rods)
+        asked = made._question(picture, crew)
+    assert asked.own_speed is own
+    assert asked.speed_m_s == (mean if own else two_rods.boat.usual_m_s)
+    assert asked.bottom_m == (20.0 if own else None)
+    assert asked.heading_rad is None, "without a current it does not matter"
+    assert asked.people == 2
+
+
+# -- letting out ---------------------------------------------------------------------------------------------------
+
+
+def going(
+    key: str, runs_s: float = 10.0, samples: int = 40, starboard_m: float = 0.0, *, failed: bool = False
+) -> Going:
+    shape = np.zeros((samples, 5, 3))
+    shape[..., 0] = -np.arange(5.0)
+    shape[..., 1] = starboard_m
+    return Going(
+        key, None, runs_s, shape, np.ones((samples, 4)), None, np.zeros(5, dtype=np.bool_), np.zeros(4, dtype=np.bool_),
+        failed,
+    )  # type: ignore[arg-type]  # fmt: skip
+
+
+@pytest.mark.parametrize(("t_s", "sample"), [(-5.0, 0), (0.0, 0), (3.4, 3), (38.6, 39), (39.0, 39), (999.0, 39)])
+def test_the_sample_of_a_time(t_s: float, sample: int) -> None:
+    assert going("1").at(t_s) == sample
+
+
+def test_the_box_of_a_rod_holds_its_line_to_the_release() -> None:
+    one = going("1")
+    low, high = one.boxes_m
+    assert (low[3].tolist(), high[3].tolist()) == ([-4.0, 0.0, 0.0], [0.0, 0.0, 0.0])
+    line = np.zeros((40, 3, 3))
+    line[:, 1] = (2.0, -3.0, -1.0)
+    low, high = replace(one, rod_line_m=line).boxes_m
+    assert (low[3].tolist(), high[3].tolist()) == ([-4.0, -3.0, -1.0], [2.0, 0.0, 0.0])
+
+
+class Out(LettingOut):
+    """Passings as they are told here."""
+
+    def __init__(self, met: dict[str, tuple[float, Verdict]], **goings: Going) -> None:
+        self.goings = goings or {key: going(key) for key in sorted({k for pair in met for k in pair})}
+        self.told, self.asked, self._met = met, [], {}  # type: ignore[var-annotated]
+
+    def _worst(self, going: Going, out: Going, out_at: Any) -> Passing:
+        self.asked.append((going.key, out.key, out_at.tolist()))
+        return Passing(
+            going.key, out.key, *self.told.get(going.key + out.key, (math.inf, Verdict.CLEAR_OF_EACH_OTHER))
+        )
+
+
+def test_what_a_passing_costs() -> None:
+    out = Out({
+        "ab": (0.0, Verdict.TOUCH), "ba": (0.5, Verdict.WRAPPED), "ac": (0.25, Verdict.NEAR_PASS),
+        "ca": (1.5, Verdict.CLEAR_OF_EACH_OTHER), "bc": (3.0, Verdict.TOUCH),
+    })  # fmt: skip
+    assert [out._cost(*pair) for pair in ("ab", "ba", "ac", "ca", "bc", "cb")] == [
+        2000.0,
+        1500.0,
+        7.5,
+        0.0,
+        1000.0,
+        0.0,
+    ]
+    assert out.asked[0][2] == [39] * 40, "the other is at rest"
+    asked = len(out.asked)
+    out._cost("a", "b")
+    assert len(out.asked) == asked, "each is computed once"
+
+
+def test_an_order_in_time() -> None:
+    """Each begins when the one before has run out and was attended to."""
+    handle = out_module.HANDLE_S
+    lines = {"a": going("a", 10.0), "b": going("b", 20.0, failed=True), "c": going("c", 5.0)}
+    out = Out({"ba": (2.9, Verdict.NEAR_PASS), "ca": (3.0, Verdict.NEAR_PASS), "cb": (9.0, Verdict.TOUCH)}, **lines)
+    made = out.ordered("abc")
+    assert made.time_s == 35.0 + 3.0 * handle
+    assert made.unknown == ("b",)
+    assert [(one.going, one.out) for one in made.passings] == [("c", "b"), ("b", "a")]
+    assert [(one.going, one.out) for one in made.crossings] == [("c", "b")]
+    starts = {(going_, out_): at[0] for going_, out_, at in out.asked}
+    assert starts == {
+        ("b", "a"): min(round(10.0 + handle), 39), ("c", "a"): min(round(30.0 + 2.0 * handle), 39),
+        ("c", "b"): min(round(20.0 + handle), 39),
+    }  # fmt: skip
+
+
+def test_the_order_with_the_fewest_crossings_is_found() -> None:
+    """Only one of six orders has none, and practice is kept where nothing is in the way."""
+    touch = (0.5, Verdict.TOUCH)
+    out = Out({"ab": touch, "ac": touch, "cb": touch, "bx": (9.0, Verdict.CLEAR_OF_EACH_OTHER)})
+    made = out.best("cba")
+    assert not made.crossings
+    assert Out({"ab": (9.0, Verdict.CLEAR_OF_EACH_OTHER)}).best("ba").keys == ("b", "a")
+    hopeless = Out({"ab": touch, "ba": touch})
+    assert len(hopeless.best("ab").crossings) == 1
+
+
+def test_lines_may_be_near_where_their_boxes_are_within_three_times_what_is_required() -> None:
+    lines = {"a": going("a"), "b": going("b", starboard_m=9.0), "c": going("c", starboard_m=9.1)}
+    out = Out({}, **lines)
+    out.required = SimpleNamespace(tackle_m=3.0, line_m=1.0)  # type: ignore[assignment]
+    out._boxes = {key: one.boxes_m for key, one in lines.items()}
+    at = np.arange(40)
+    assert LettingOut._near(out, lines["a"], lines["b"], at).all()
+    assert not LettingOut._near(out, lines["a"], lines["c"], at).any()
+    assert LettingOut._near(out, lines["b"], lines["c"], at).all()
