@@ -111,3 +111,12 @@ def test_bytes_that_occur_in_text(byte, text):
         made.hear(float(k), bytes([byte]) * 100)
         made.wrong(b"")
     assert ("Wrong baud rate?" in made.words()) is not text
+
+
+@pytest.mark.parametrize(("seconds", "said"), [(3, False), (4, True)])
+def test_it_is_said_after_four_seconds_whenever_they_began(seconds, said):
+    made = InVain()
+    for k in range(seconds):
+        made.hear(5000.0 + k, b"x" * 100)
+        made.wrong(b"")
+    assert bool(made.words()) is said

@@ -31,8 +31,8 @@ ROD = RodOfPlan(
 def plan(*rods: RodOfPlan, **more: Any) -> SpreadPlan:
     given: dict[str, Any] = {
         "wanted": Wanted(10.0, 20.0, 1.0, tuple(rod.key for rod in rods)), "u_turn_s": 90.0, "rods": rods,
-        "unevenness_m": 0.0, "any_crossing": 0.0, "crossing": (), "slower_s": None, "letting_out": LetOut((), (), 0.0),
-        "drawn": None, "ways": 1, "rounds": 1, **more,
+        "unevenness_m": 0.0, "any_crossing": 0.0, "crossing": (), "slower_s": None,
+        "letting_out": LetOut((), (), 0.0), "drawn": None, "ways": 1, "rounds": 1, **more,
     }  # fmt: skip
     return SpreadPlan(**given)
 
@@ -160,8 +160,8 @@ def going(
     shape[..., 0] = -np.arange(5.0)
     shape[..., 1] = starboard_m
     return Going(
-        key, None, runs_s, shape, np.ones((samples, 4)), None, np.zeros(5, dtype=np.bool_), np.zeros(4, dtype=np.bool_),
-        failed,
+        key, None, runs_s, shape, np.ones((samples, 4)), None, np.zeros(5, dtype=np.bool_),
+        np.zeros(4, dtype=np.bool_), failed,
     )  # type: ignore[arg-type]  # fmt: skip
 
 
