@@ -8,10 +8,13 @@ from hypothesis import strategies as st
 
 from sternwatch.gear.asking.boat_questions import PASSES
 from sternwatch.gear.asking.interview import Stand, stand_of
+from sternwatch.gear.asking.rig_questions import PART
 from sternwatch.gear.asking.whole_boat import NARROW, OTHERS, SIDES, WAYS, script, sketch
 from sternwatch.gear.shelf.pieces import parse_shelf
+from sternwatch.gear.spread_file.counter import true_line_m
 from sternwatch.gear.spread_file.load import parse_spread
-from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.gear.spread_file.models import LineItem
+from sternwatch.gear.values.units import COLOUR_M, FOOT_M, SYSTEMS
 
 SHELF = parse_shelf("")
 
@@ -70,6 +73,49 @@ def test_passes_are_asked_once_for_every_rig() -> None:
     assert "1.per pass" in answers
     assert "2.per pass" not in answers
     assert all(rod.counter.per_pass_m for rod in parse_spread(stand.made).rods)
+
+
+@pytest.mark.parametrize("zero", ["at the rod tip", "at the water", "with the lure at the water"])
+def test_the_usual_line_out_is_as_long_however_the_counters_are_zeroed(zero: str) -> None:
+    """A counter zeroed with the lure at the water reads the core and the leader too; a cable's is not zeroed so."""
+    said = {"how many port": "4", "zero": zero, "4.whole": PART} | {
+        f"{n}.way": way
+        for n, way in enumerate(("lead-core behind a board", "copper", "a downrigger", "lead-core"), 1)
+    }
+    stand, _ = interview(said)
+    assert stand.made is not None
+    spread = parse_spread(stand.made)
+    past_tip_ft = {
+        rod.name: true_line_m(spread, rod, rod.line_out_m) / FOOT_M for rod in spread.rods[:4] if rod.line_out_m
+    }
+    high = {rod.name: rod.tip.height_m / FOOT_M for rod in spread.rods[:4] if rod.tip}
+    for name, usual in {"P BOARD": 60.0, "P COPPER": 50.0, "P LEAD": 210.0}.items():
+        more = 0.0 if zero == "at the rod tip" else high[name]
+        assert past_tip_ft[name] == pytest.approx(usual + more, abs=0.1)
+    assert past_tip_ft["P DOWN"] == pytest.approx(50.0 + high["P DOWN"], abs=0.1)
+
+
+def test_of_a_long_core_a_part_may_be_out() -> None:
+    """The core itself is let out then, without backing, and its length is what the counter reads."""
+    stand, answers = interview({"how many port": "1", "1.way": "lead-core", "1.whole": PART, "1.colours": "6"})
+    assert stand.made is not None
+    rod = parse_spread(stand.made).rods[0]
+    first = rod.chain[0]
+    assert isinstance(first, LineItem)
+    assert (first.line, rod.out_index) == ("lead-core 27 lb", 0)
+    assert rod.line_out_m == pytest.approx(6 * COLOUR_M, abs=0.01)
+    assert answers["1.out"] == "180 ft"
+
+
+def test_behind_a_board_the_core_has_backing_even_if_the_first_rod_has_none() -> None:
+    ways = {"1.way": "lead-core", "1.whole": PART, "1.colours": "8", "2.way": "lead-core behind a board"}
+    stand, _ = interview({"how many port": "2", "2.colours": "5", **ways})
+    assert stand.made is not None
+    lines = [[item.line for item in rod.chain if isinstance(item, LineItem)] for rod in parse_spread(stand.made).rods]
+    assert lines[0][0] == "lead-core 27 lb"
+    assert lines[1][:3] == ["braid 30 lb", "braid 30 lb", "lead-core 27 lb"]
+    board = parse_spread(stand.made).rods[1]
+    assert [item.length_m for item in board.chain if isinstance(item, LineItem)][2] == pytest.approx(5 * COLOUR_M)
 
 
 @settings(max_examples=6, deadline=None)

@@ -13,7 +13,7 @@ from typing import Any
 from sternwatch.gear.asking.holders import BUTT_M, LAYS, Lay, tip_of
 from sternwatch.gear.asking.interview import Asking, Question
 from sternwatch.gear.asking.line_questions import Pieces, choice, length_question
-from sternwatch.gear.asking.rig_questions import RIGS, rig_of
+from sternwatch.gear.asking.rig_questions import RIGS, RigAnswers, rig_of
 from sternwatch.gear.editing.edits import free_name, mirrored
 from sternwatch.gear.shelf.onto_rod import show_length
 from sternwatch.gear.shelf.pieces import Shelf
@@ -129,7 +129,7 @@ def ask_rod(asking: Asking, pieces: Pieces, rods: Rods, n: str, boat: dict[str, 
     if made.rod_line:
         rod["rod_line"] = {"line": made.rod_line, "tip": tip}
         rod["tip"] = made.cable_tip
-    counter, out, comment_out = _counter(asking, pieces, n, made.out, made.what_out)
+    counter, out, comment_out = _counter(asking, pieces, n, made)
     if counter:
         rod["counter"] = counter
     if "per_pass" in counter:
@@ -208,17 +208,25 @@ def _next_holder(asking: Asking, pieces: Pieces, n: str, side: str) -> str:
     return pieces.length(f"{max(told) / unit_m + 1.5:.3g}", f"{max(told) / unit_m + 0.5:.3g}")
 
 
-def _counter(asking: Asking, pieces: Pieces, n: str, out: str, what: str) -> tuple[dict[str, Any], str, str]:
+def _counter(asking: Asking, pieces: Pieces, n: str, made: RigAnswers) -> tuple[dict[str, Any], str, str]:
     """How the crew measures line out: the counter, the usual reading, a comment."""
+    counted = "cable" if made.what_out == "cable" else "line"
     says = "Where the line's end was when the counter read zero; or no counter at all."
-    zero = asking.ask(choice(f"{n}.zero", f"How is the {what}'s counter zeroed?", says, tuple(ZEROS)))
+    # No lure hangs below a downrigger's cable: another counter on board may be zeroed by one, this one is not.
+    zeros = tuple(zero for zero, at in ZEROS.items() if counted == "line" or at != "lure at water")
+    zero = asking.ask(choice(f"{n}.zero", f"How is the {counted}'s counter zeroed?", says, zeros))
     if zero != PASSES:
-        says = "As the counter reads, on a usual day."
+        says, out = "As the counter reads, on a usual day.", made.out
+        if ZEROS[zero] == "lure at water":
+            says += " It counts all that goes out after the lure."
+            out = show_length(parse_quantity(out, Dimension.LENGTH) + made.behind_m, pieces.units)
+        elif made.what_out == "backing":
+            says += " What goes out before the backing does not count."
         usual = asking.ask(length_question(
-            f"{n}.out", f"How much {what} do you usually let out?", says, pieces, out, low=0.5, high=1500.0
+            f"{n}.out", f"How much {made.what_out} do you usually let out?", says, pieces, out, low=0.5, high=1500.0
         ))  # fmt: skip
         table = {} if zero == "at the rod tip" else {"zero": ZEROS[zero]}
-        return {**table, **ask_taped(asking, n, what)}, usual, ""
+        return {**table, **ask_taped(asking, n, counted)}, usual, ""
     says = "Pull off one pass, from one side of the spool to the other, and measure it."
     per = asking.ask(length_question(
         f"{n}.per pass", "How much line does one pass lay on?", says, pieces, pieces.length("10", "3"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sternwatch.gear.asking.interview import Asking, Question
@@ -16,8 +16,8 @@ from sternwatch.gear.asking.line_questions import (
     line_of,
     lure_of,
 )
-from sternwatch.gear.shelf.onto_rod import BOARD, Chain
-from sternwatch.gear.values.units import Dimension
+from sternwatch.gear.shelf.onto_rod import BOARD, Chain, show_length
+from sternwatch.gear.values.units import Dimension, parse_quantity
 
 RIGS: dict[str, str] = {  # the answer, and the rod's short name
     "a diver": "DIVER",
@@ -29,6 +29,7 @@ RIGS: dict[str, str] = {  # the answer, and the rod's short name
 }
 _SETTINGS = {"straight": "0 deg", "low": "20 deg", "high": "45 deg"}
 _OZ_KG = 0.028349523125
+WHOLE, PART = "all of it, and backing behind it", "a part of it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +39,16 @@ class RigAnswers:
     kind: str  # diver, ball, weight; "" where only its line takes it down
     short_name: str
     chain: Callable[[str], Chain]
-    what_out: str  # the word for what the counter measures
-    out: str  # the usual line out, offered as the default
+    what_out: str  # the word for what is let out: line, cable, backing, the heavy line itself
+    out: str  # the usual length of it past the tip, offered as the default
     rod_line: str = ""
     cable_tip: dict[str, str] | None = None
+
+    @property
+    def behind_m(self) -> float:
+        """Line between the end of what is let out and the lure [m]."""
+        lengths = (str(item.get("length", "0 m")) for item in self.chain(self.out)[1:])
+        return sum(parse_quantity(length, Dimension.LENGTH) for length in lengths)
 
 
 def rig_of(asking: Asking, pieces: Pieces, n: str, rig: str, side: str) -> RigAnswers:
@@ -174,9 +181,15 @@ def _heavy_line(asking: Asking, pieces: Pieces, n: str, kind: str, side: str) ->
         length = asking.ask(length_question(
             f"{n}.copper length", "How long is the copper?", says, pieces, pieces.length("250", "75"), low=5.0
         ))  # fmt: skip
+    says = "A spool that is let out whole has backing behind it; of a longer one a part stays on the reel."
+    if asking.ask(choice(f"{n}.whole", f"Is the whole {kind} out?", says, (WHOLE, PART))) == PART:
+        behind = leader_of(asking, pieces, n, ("20", "6"))
+        out = show_length(parse_quantity(length, Dimension.LENGTH), pieces.units)
+        return RigAnswers("", RIGS[kind], lambda o: [{"line": heavy, "out": o}, *behind], kind, out)
     backing = line_of(asking, pieces, f"{n}.line", "What is the backing before it?", ("braid", "mono"), 30)
     items: Chain = [{"line": heavy, "length": length}, *leader_of(asking, pieces, n, ("20", "6"))]
-    return _maybe_board(asking, pieces, n, side, "", RIGS[kind], backing, items, pieces.length("50", "15"))
+    made = _maybe_board(asking, pieces, n, side, "", RIGS[kind], backing, items, pieces.length("50", "15"))
+    return made if made.short_name == "BOARD" else replace(made, what_out="backing")
 
 
 def _weight(asking: Asking, pieces: Pieces, n: str, side: str) -> RigAnswers:

@@ -13,6 +13,7 @@ from sternwatch.gear.asking import boat_questions as full
 from sternwatch.gear.asking.assuming import Assuming
 from sternwatch.gear.asking.interview import Asking
 from sternwatch.gear.asking.line_questions import Pieces, choice
+from sternwatch.gear.asking.rig_questions import WHOLE
 from sternwatch.gear.shelf.pieces import Shelf
 from sternwatch.gear.spread_file.models import ROD_KEYS
 from sternwatch.gear.values.units import DisplaySystem
@@ -20,6 +21,7 @@ from sternwatch.gear.values.units import DisplaySystem
 MOST_A_SIDE, MOST_CENTRE = 6, 3
 SAME, OTHERS = "the same, mirrored", "others"
 WRITE, NARROW = "that is all", "go on: what narrows depths most"
+OF_ITS_OWN = ("colours", "copper length", "whole")  # asked again where a rig stands behind a board and without one
 OUTS_UP_TO = 4  # with more kinds of rig than this, the usual line out is not asked
 
 
@@ -36,16 +38,16 @@ class Way:
 _DISC = ("line.kind", "line.test", "disc")
 _FLY = {"lure": "a fly", "attractor": "paddle 8 in", "board": "no"}
 _SPOON = {"lure": "a spoon", "board": "no"}
-_BOARD = {"lure": "a spoon", "board": "yes"}
+_BOARD = {"lure": "a spoon", "board": "yes", "whole": WHOLE}
 WAYS: dict[str, Way] = {
     "a low diver": Way("a diver", "LOW", {**_FLY, "setting": "low"}, _DISC),
     "a high diver": Way("a diver", "HIGH", {**_FLY, "setting": "high"}, _DISC),
     "a diver straight astern": Way("a diver", "CHUTE", {**_FLY, "setting": "straight"}, _DISC),
     "a downrigger": Way("a downrigger", "DOWN", _SPOON, ("ball",)),
     "lead-core behind a board": Way("lead-core", "BOARD", _BOARD, ("heavy.grade", "colours")),
-    "lead-core": Way("lead-core", "LEAD", _SPOON, ("heavy.grade", "colours")),
+    "lead-core": Way("lead-core", "LEAD", _SPOON, ("heavy.grade", "colours", "whole")),
     "copper behind a board": Way("copper", "BOARD", _BOARD, ("heavy.grade", "copper length")),
-    "copper": Way("copper", "COPPER", _SPOON, ("heavy.grade", "copper length")),
+    "copper": Way("copper", "COPPER", _SPOON, ("heavy.grade", "copper length", "whole")),
     "a flat line behind a board": Way("a flat line", "BOARD", _BOARD, ("line.kind",)),
     "a flat line": Way("a flat line", "FLAT", _SPOON, ("line.kind",)),
     "an in-line weight": Way("an in-line weight", "WEIGHT", _SPOON, ("weight",)),
@@ -162,10 +164,11 @@ class _Making:
     def rod(self, place: Place, name: str) -> None:
         way, n = WAYS[name], place.n
         rig = self._of_rig.get(way.rig)
-        asked: list[str] = [] if rig else list(way.asked)
         counted = ["per pass", "passes"] if self._zero == full.PASSES else ["out"]
-        if self._outs and name not in self._of_way:
-            asked += counted
+        asked: list[str] = [] if rig else [what for what in way.asked if what not in OF_ITS_OWN]
+        own = [what for what in way.asked if what in OF_ITS_OWN]
+        if name not in self._of_way:
+            asked += [*own, *(counted if self._outs else [])]
         known = {
             "side": place.side, "rig": way.rig, "zero": self._zero, "known": full.NOTHING, **way.fixed,
             **_holder(place, self._pieces), **(rig or {}), **self._of_way.get(name, {}),
@@ -178,8 +181,10 @@ class _Making:
         rod = self.rods.tables[-1]
         self.rods.comments[rod["name"]] += f"\n{one.words()}"
         said = self._asking.answers
-        self._of_rig.setdefault(way.rig, {what: said[f"{n}.{what}"] for what in way.asked if f"{n}.{what}" in said})
-        self._of_way.setdefault(name, {what: said[f"{n}.{what}"] for what in counted if f"{n}.{what}" in said})
+        shared = [what for what in way.asked if what not in OF_ITS_OWN]
+        self._of_rig.setdefault(way.rig, {what: said[f"{n}.{what}"] for what in shared if f"{n}.{what}" in said})
+        mine = (*own, *counted)
+        self._of_way.setdefault(name, {what: said[f"{n}.{what}"] for what in mine if f"{n}.{what}" in said})
         self._made.append((place, name))
 
     def _lines_as(self, rig: str) -> dict[str, str]:
@@ -188,7 +193,8 @@ class _Making:
         first = self.rods.tables[at]
         if "rod_line" in first:
             return {"cable": first["chain"][0]["line"], "line": first["rod_line"]["line"]}
-        return {"line": first["chain"][0]["line"]}
+        line = first["chain"][0]["line"]
+        return {"heavy" if self._pieces.kind_of_line.get(line) == rig else "line": line}
 
     def narrow(self) -> None:
         """Ask about every rod what narrows its depth most."""
