@@ -179,6 +179,21 @@ def test_two_rods_in_one_holder_are_told() -> None:
     assert "one_holder" not in {found.kind for found in _check(data).findings}
 
 
+def test_a_counter_that_leaves_no_line_past_the_tip_is_told() -> None:
+    """Five colours and the leader hang behind the board's 90 ft: zeroed with the lure at the water it reads more."""
+    data = _data()
+    data["rod"][0]["counter"] = {"zero": "lure at water"}
+    told = [found for found in _check(data).findings if found.kind == "counter"]
+    assert [found.keys for found in told] == [("1",)]
+    assert told[0].what == "its counter reads 90.0 ft, zeroed with the lure at the water"
+    behind = told[0].values["behind_m"]
+    assert behind is not None
+    now = {"1": RodNow(line_out_as_counter_m=behind + 10.0)}
+    assert "counter" not in {found.kind for found in _check(data, now=now).findings}
+    data["rod"][0]["chain"][0]["out"] = f"{behind + 10.0} m"
+    assert "counter" not in {found.kind for found in _check(data).findings}
+
+
 def test_neighbours_that_come_too_close_on_a_straight_course() -> None:
     data = _data()
     data["rod"][1]["chain"] = copy.deepcopy(data["rod"][2]["chain"])

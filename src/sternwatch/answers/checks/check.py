@@ -13,7 +13,7 @@ from sternwatch.answers.belief.answer import carried_now, stretch
 from sternwatch.answers.belief.predictive import depth_quantiles
 from sternwatch.answers.chains.arrays import AS_FILED, RodNow, rig_of, water_of
 from sternwatch.answers.checks.findings import Finding, Setting
-from sternwatch.answers.checks.layout import counts, holders, neighbours, reaches, ways
+from sternwatch.answers.checks.layout import counts, holders, neighbours, reaches, readings, ways
 from sternwatch.answers.checks.loads import Loads, loads_of, pulls, strikes
 from sternwatch.answers.checks.strike import FISH_MASS_KG, FISH_SPEED_M_S
 from sternwatch.answers.depths.depth import current_in_boat_axes, steady_rigs
@@ -72,7 +72,7 @@ def check_spread(
             strikes(at, rod, loads[rod.key], fish_kg, fish_m_s),
             reaches(at, rod, rig),
         ]
-    parts += [counts(at), holders(at), neighbours(at, rigs, states)]
+    parts += [counts(at), holders(at), readings(at, now or {}), neighbours(at, rigs, states)]
     unchecked = [line for part in parts for line in part.unchecked]
     if bottom_m is None:
         unchecked.append("the bottom: the depth of the water at the place is not given")

@@ -9,8 +9,9 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.chains.arrays import Rig
+from sternwatch.answers.chains.arrays import AS_FILED, Rig, RodNow
 from sternwatch.answers.checks.findings import Finding, Found, Setting, finding, rod_words
+from sternwatch.gear.spread_file.counter import SHORTEST_M, hanging_m, true_line_m
 from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
 from sternwatch.gear.spread_file.tackle import Board, Diver, Snubber
 from sternwatch.gear.values import defaults
@@ -178,6 +179,26 @@ def holders(at: Setting) -> Found:
                 f"their tips stand {at.length(apart_m)} apart, as in one holder",
                 "then their lines are computed on top of one another", "measure where each tip stands",
                 {"apart_m": apart_m},
+            )
+        )  # fmt: skip
+    return found
+
+
+def readings(at: Setting, now: Mapping[str, RodNow]) -> Found:
+    """Counters that read less than what went out after they were zeroed: none of the counted line is past the tip."""
+    found = Found()
+    for rod in at.spread.rods:
+        is_now = now.get(rod.key, AS_FILED)
+        filed = is_now.line_out_as_counter_m is None
+        reading = rod.line_out_m if filed else is_now.line_out_as_counter_m
+        behind = hanging_m(rod, is_now.lead_m)
+        if is_now.on_reel or reading is None or true_line_m(at.spread, rod, reading, is_now.lead_m) > SHORTEST_M:
+            continue
+        found.findings.append(
+            finding(
+                "counter", rod, f"its counter reads {at.length(reading)}, zeroed with the lure at the water",
+                f"{at.length(behind)} went out after the lure, so none of the line before it would be out",
+                'what the counter reads with all of it out, or zero = "tip"', reading_m=reading, behind_m=behind,
             )
         )  # fmt: skip
     return found

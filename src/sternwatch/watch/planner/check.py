@@ -41,6 +41,7 @@ KINDS = {
     "leader": "leader too long to net",
     "in_air": "lure in the air",
     "one_holder": "two rods in one holder",
+    "counter": "a counter that leaves no line out",
     "rods": "more rods than your own number",
 }
 
