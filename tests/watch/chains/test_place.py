@@ -46,7 +46,7 @@ def test_a_chain_as_seen_from_the_boat() -> None:
     place = place_of(rows, state, REPORT, BOAT, None)
     assert place.shape_m[-1] == pytest.approx([30.0, -1.0, 14.0])
     assert (place.depth_m, place.astern_m, place.abeam_m) == pytest.approx((14.0, 30.0, -1.0))
-    assert place.bodies_m == pytest.approx(place.shape_m[2:])
+    assert np.array(place.bodies_m) == pytest.approx(place.shape_m[2:])
     assert (place.lure_speed_m_s, place.vertical_speed_m_s, place.tension_N) == (1.2, 0.5, 33.0)
     assert place.entry_angle_deg == pytest.approx(math.degrees(0.5))
     assert (place.depth_interval_m, place.stretched) == (None, 1.0)

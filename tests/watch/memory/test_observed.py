@@ -68,7 +68,7 @@ def test_circumstances_give_back_what_the_watch_computed(feed: Any) -> None:
     one = told(feed, observed(feed, "1", "seen on sounder", at="device", depth_m=9.0))
     assert one.used, one.why
     # The steady shape of its circumstances, with what the moving one was off it, is the moving one.
-    assert predicted(feed.watch.spread, one, {}) == pytest.approx(place.bodies_m[0, 2], abs=0.02)
+    assert predicted(feed.watch.spread, one, {}) == pytest.approx(place.bodies_m[0][2], abs=0.02)
     angle = told(feed, observed(feed, "1", "entry angle", angle_deg=20.0))
     assert math.degrees(predicted(feed.watch.spread, angle, {})) == pytest.approx(place.entry_angle_deg, abs=0.5)
     pull = told(feed, observed(feed, "1", "pull", pull_N=12.0))

@@ -172,7 +172,7 @@ class Seen:
         return depth_at(state.body_m[:, 2], self.rig.kinds, at, state.depth_m)
 
 
-def depth_at(depths_m: Floats, kinds: Sequence[str], at: str | None, end_m: float) -> float:
+def depth_at(depths_m: Sequence[float] | Floats, kinds: Sequence[str], at: str | None, end_m: float) -> float:
     """Depth of the piece of a chain that ``at`` names; nan where there is none."""
     if not len(kinds):
         return end_m

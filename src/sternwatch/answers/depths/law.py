@@ -10,12 +10,15 @@ nor the coarseness of a few members, and one rule serves steady answers and movi
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+
+from sternwatch.answers.depths.ranks import at_ranks
 
 Floats = NDArray[np.float64]
 
@@ -27,7 +30,9 @@ Quantiles = tuple[float, float, float, float, float]
 _MOST_LOST = 0.25  # share of the members; with more lost there is no answer
 _QUADRATIC = 0.25  # weight of the squares relative to the slopes
 _RIDGE = 3e-3  # while the slopes are found
-_RIDGES = (3e-4, 1e-3, 3e-3, 1e-2, 3e-2)  # choice for the surface: a smooth depth needs little, a jumping one more
+_RIDGES = np.array(
+    [3e-4, 1e-3, 3e-3, 1e-2, 3e-2]
+)  # choice for the surface: a smooth depth needs little, a jumping one more
 _ROUNDS = 3
 _FLOOR = 0.05  # least weight, shared by all quantities, even those without effect so far
 _UNFELT = 3e-4  # a quantity with a smaller share of the variance is left out at the many places
@@ -61,6 +66,7 @@ class Surface:
     used: NDArray[np.bool_]  # (k,) the quantities felt at the many places
     drawn: bool = False
     _reach: Floats | None = field(default=None, init=False, repr=False)
+    _diagonal: Floats | None = field(default=None, init=False, repr=False)
 
     def copy(self) -> Surface:
         """The same surface without the large table that is made from the rest: a checkpoint keeps many of them."""
@@ -75,30 +81,43 @@ class Surface:
     def quantiles(self, values: Floats) -> Quantiles:
         """Quantiles of the law whose members (M,) have these values."""
         own = values[self.kept]
-        middle, wide = float(own.mean()), float(own.std())
+        middle, wide = _mean_and_deviation(own)
         if wide < _LEAST_M:
             return (middle,) * 5
+        if self._diagonal is None:
+            self._diagonal = np.diagonal(self.inverse).copy()
         weights = self.inverse @ ((own - middle) / wide)
-        missed = weights / np.diagonal(self.inverse)
-        law = self._reached() @ weights + float(np.sqrt(np.mean(missed * missed))) * _missed_lattice()
+        missed = weights / self._diagonal
+        law, error = self._reached() @ weights, math.sqrt(float(np.add.reduce(missed * missed)) / len(missed))
         if self.drawn:  # a posterior has more correlation than a few members can show: the surface misses much
-            law = law / max(float(law.std()), _LEAST_M)
+            law = law + error * _missed_lattice()
+            law, error = law / max(_mean_and_deviation(law)[1], _LEAST_M), 0.0
         # A quadratic surface ignores that a line can at most hang straight. Members that hang straight are equally
         # deep, and no quantile lies beyond those.
-        ordered, fourth = np.sort(own), min(3, len(own) // 8)
+        ordered, fourth = sorted(own.tolist()), min(3, len(own) // 8)
         least = ordered[0] - _BEYOND * (ordered[fourth] - ordered[0])
         most = ordered[-1] + _BEYOND * (ordered[-1] - ordered[-1 - fourth])
-        made = np.clip(middle + wide * _at_levels(law), least, most)
-        return float(made[0]), float(made[1]), float(made[2]), float(made[3]), float(made[4])
+        q05, q25, q50, q75, q95 = (min(max(middle + wide * at, least), most) for at in _at_levels(law, error))
+        return q05, q25, q50, q75, q95
 
 
-_AT = tuple(level * PLACES - 0.5 for level in LEVELS)
+def _mean_and_deviation(values: Floats) -> tuple[float, float]:
+    """As numpy has them, whose own functions take most of their time to find out what they are given."""
+    count = len(values)
+    mean = float(np.add.reduce(values)) / count
+    off = values - mean
+    return mean, math.sqrt(float(np.add.reduce(off * off)) / count)
 
 
-def _at_levels(law: Floats) -> Floats:
-    """(5,) quantiles, linear between the middles of equal shares."""
-    ordered = np.sort(law)  # (faster than a partition at ten places)
-    return np.array([ordered[int(at)] + (at - int(at)) * (ordered[int(at) + 1] - ordered[int(at)]) for at in _AT])
+_AT = np.array([level * PLACES - 0.5 for level in LEVELS])
+
+
+def _at_levels(law: Floats, error: float) -> list[float]:
+    """The quantiles of ``law`` (PLACES,) with a separate error, linear between the middles of equal shares."""
+    made = np.empty(len(_AT))
+    if not at_ranks(law, error, _missed_lattice(), _AT, made):
+        made[:] = law[0] + error * _missed_lattice()[0]  # all are equal
+    return made.tolist()
 
 
 _DIMENSIONS = 64
@@ -156,8 +175,10 @@ def surface_of(places: Places, values: Floats, before: Surface | None = None) ->
 def _inverse(kernel: Floats, scaled: Floats) -> Floats:
     """With the ridge that has the least error at members left out."""
     bends, ways = np.linalg.eigh(kernel)
-    made = [np.asarray((ways / (bends + ridge)) @ ways.T, dtype=np.float64) for ridge in _RIDGES]
-    return min(made, key=lambda inverse: float(np.square(inverse @ scaled / np.diagonal(inverse)).mean()))
+    made = (ways / (bends + _RIDGES[:, None])[:, None, :]) @ ways.T  # (ridges, m, m)
+    missed = made @ scaled / np.diagonal(made, axis1=1, axis2=2)
+    best: Floats = made[int(np.argmin(np.add.reduce(missed * missed, axis=1)))]
+    return best
 
 
 def _laid(places: Places, share: Floats) -> Floats:

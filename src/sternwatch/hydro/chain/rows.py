@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -93,6 +94,11 @@ class Rows:
     def nodes(self) -> int:
         """N, padding included."""
         return int(self.arc_m.shape[1])
+
+    @cached_property
+    def has_rod_lines(self) -> bool:
+        """Whether a rod line pulls at any of the chains."""
+        return bool((self.rod_node >= 0).any())
 
     def take(self, indices: Sequence[int] | Ints) -> Rows:
         """The given rows in that order; an index may repeat."""

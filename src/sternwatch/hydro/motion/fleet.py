@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -109,26 +110,24 @@ def _drive(
     """Check shapes and call the kernel. A single step may omit the axis of steps."""
     n = len(rows)
     shape = (len(dt_s), n, 3)
-    given = np.asarray(tips_m, dtype=np.float64)
-    rods = None if rod_tips_m is None else np.asarray(rod_tips_m, dtype=np.float64)
-    if len(dt_s) == 1 and given.ndim == 2:
-        given = given[None]
-    if rods is not None and len(dt_s) == 1 and rods.ndim == 2:
-        rods = rods[None]
+    if len(dt_s) == 1:
+        tips_m = tips_m[None] if tips_m.ndim == 2 else tips_m
+        rod_tips_m = rod_tips_m[None] if rod_tips_m is not None and rod_tips_m.ndim == 2 else rod_tips_m
     states = States(
         state.position_m, state.before_m, state.velocity_m_s, state.velocity_before_m_s,
         state.tension_N, state.rest_m, state.step_s, state.owed_s,
     )  # fmt: skip
     models = Models(rows.line, rows.body, rows.node_body, rows.n_nodes, rows.rod_node, rows.rod)
-    tips = _checked("tips", given, shape)
-    rod_tips = _rod_tips(rows, rods, shape)
-    work = Effort(int(effort.iterations), float(effort.tolerance_m))
+    tips = _checked("tips", tips_m, shape)
+    rod_tips = _rod_tips(rows, rod_tips_m, shape)
+    # (Exact types: the kernel would compile again for others.)
+    work = effort if effort is EFFORT else Effort(int(effort.iterations), float(effort.tolerance_m))
     run_rows(states, models, tips, rod_tips, dt_s, rates, flow.depths_m, flow.by_row(n), work, int(every), out)
 
 
 def _rod_tips(rows: Rows, given: Floats | None, shape: tuple[int, ...]) -> Floats:
     if given is None:
-        if (rows.rod_node >= 0).any():
+        if rows.has_rod_lines:
             raise ValueError("a chain has a rod line: its tips must be given")
         return np.zeros(shape)
     return _checked("rod line tips", given, shape)
@@ -136,7 +135,8 @@ def _rod_tips(rows: Rows, given: Floats | None, shape: tuple[int, ...]) -> Float
 
 def _checked(what: str, given: Floats, shape: tuple[int, ...]) -> Floats:
     # Writable too: numba compiles again for a read-only array.
-    array: Floats = np.require(given, np.float64, ["C", "W"])
+    ready = given.dtype == np.float64 and given.flags.c_contiguous and given.flags.writeable
+    array: Floats = given if ready else np.require(given, np.float64, ["C", "W"])
     if array.shape != shape:
         raise ValueError(f"{what} must be {shape}, not {array.shape}")
     return array
@@ -166,14 +166,16 @@ def step(
     if length_rate_m_s is not None:
         curves = (state.position_m, state.before_m, state.velocity_m_s, state.velocity_before_m_s)
         motion_length.prepare(rows.first_segments, state.rest_m, state.tension_N, curves, rates, dt_s + state.owed_s)
-    nodes = rows.nodes
-    out = Samples(
-        np.empty((1, n, nodes, 3)), np.empty((1, n, nodes - 1)), np.zeros((1, n), np.int64), np.zeros(1, np.int64)
-    )
-    _drive(rows, state, tips_m, np.array([float(dt_s)]), flow, rod_line_tips_m, rates, effort, 1, out)
-    status: Ints = out.status[0]
-    state.failed[:] = status == FAILED
+    # No sample: the state itself says where the chains are, and which of them owe time.
+    _drive(rows, state, tips_m, np.array([float(dt_s)]), flow, rod_line_tips_m, rates, effort, 2, _no_samples(n))
+    np.greater(state.owed_s, 0.0, out=state.failed)
+    status: Ints = np.where(state.failed, FAILED, OK)
     return status
+
+
+@lru_cache(maxsize=16)
+def _no_samples(n: int) -> Samples:
+    return Samples(np.empty((0, n, 1, 3)), np.empty((0, n, 1)), np.zeros((0, n), np.int64), np.zeros(1, np.int64))
 
 
 @dataclass(frozen=True)

@@ -48,9 +48,13 @@ def to_boat(points_m: Floats, boat: Towing) -> Floats:
 def laid(points_m: Floats, north_m: float, east_m: float, turn: tuple[float, float]) -> Floats:
     """Boat axes to the water frame for a boat at its own place. ``turn``: cosine and sine of its heading."""
     c, s = turn
-    out = np.empty_like(points_m, dtype=np.float64)
-    out[:, 0] = north_m + points_m[:, 0] * c - points_m[:, 1] * s
-    out[:, 1] = east_m + points_m[:, 0] * s + points_m[:, 1] * c
+    if len(points_m) == 1:  # as most are; whole arrays would take ten times as long
+        x, y, z = points_m[0].tolist()
+        return np.array([[north_m + x * c - y * s, east_m + x * s + y * c, z]])
+    ahead, abeam = points_m[:, 0], points_m[:, 1]
+    out = np.empty(points_m.shape)
+    out[:, 0] = north_m + ahead * c - abeam * s
+    out[:, 1] = east_m + ahead * s + abeam * c
     out[:, 2] = points_m[:, 2]
     return out
 

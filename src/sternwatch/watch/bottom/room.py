@@ -247,13 +247,11 @@ def _kinds(chain: RodChain) -> tuple[str, ...]:
     return (chain.rig.kinds if chain.rig is not None else ()) or ("line",)
 
 
-def _bodies(chain: RodChain) -> list[Body]:
+def _bodies(chain: RodChain) -> tuple[Body, ...]:
     """Places of the bodies: astern, to starboard, down."""
     assert chain.place is not None
     place = chain.place
-    if not len(place.bodies_m):
-        return [(place.astern_m, place.abeam_m, place.depth_m)]
-    return [(float(b[0]), float(b[1]), float(b[2])) for b in place.bodies_m]
+    return place.bodies_m or ((place.astern_m, place.abeam_m, place.depth_m),)
 
 
 def _below(soundings: Soundings, over: OverGround, t_s: float, what: str, body: Body) -> Below | None:

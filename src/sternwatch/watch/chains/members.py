@@ -176,22 +176,23 @@ class Members:
         self._drag(dt_s, beliefs)
         shift = beliefs.apart(boat)
         tips = to_earth(self.rows.tip_m, boat) + shift if clips_m is None else clips_m
-        rods = to_earth(self.rows.rod_tip_m, boat) + shift
+        rods = to_earth(self.rows.rod_tip_m, boat) + shift if self.rows.has_rod_lines else None
         rates = rate_m_s * (self.reeled if counted else np.ones_like(self.reeled)) if rate_m_s != 0.0 else None
         motion.step(self.rows, self.state, tips, dt_s, beliefs.flow, rods, length_rate_m_s=rates)
 
     def depths(self) -> Floats:
         """(M,) depth of every member's lure; nan where unknown."""
-        last: Floats = self.state.position_m[np.arange(len(self.rows)), self.rows.n_nodes - 1, 2].copy()
+        last: Floats = self.state.position_m[:, -1, 2].copy()  # (nodes beyond a chain's end lie at its end)
         last[self.state.failed] = np.nan
         return last
 
     def quantiles(self) -> Quantiles | None:
         """Quantiles of the lure's depth now. None where too few members are known. Called once a step."""
         depths = self.depths()
-        known = np.flatnonzero(np.isfinite(depths))
-        stale = self.surface is None or self.surface_age >= SURFACE_STEPS
-        if stale or (self.surface is not None and not np.array_equal(self.surface.kept, known)):
+        known = np.isfinite(depths)
+        kept = self.surface.kept if self.surface is not None and self.surface_age < SURFACE_STEPS else None
+        all_known = len(depths) if known.all() else None
+        if kept is None or (len(kept) != all_known and not np.array_equal(kept, np.flatnonzero(known))):
             self.surface, self.surface_age = surface_of(self.places, depths, self.surface), 0
         self.surface_age += 1
         return None if self.surface is None else self.surface.quantiles(depths)

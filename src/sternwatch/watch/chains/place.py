@@ -16,7 +16,7 @@ from sternwatch.hydro.motion.report import Report
 from sternwatch.watch.boat.axes import Towing, to_boat
 
 Floats = NDArray[np.float64]
-
+Point = tuple[float, float, float]
 
 WIDE = 0.25  # share of the depth: a wider interval makes the depth only about right
 NO_LONGER_WIDE = 0.22  # a narrower one makes it right again; the gap stops a number's look from flickering
@@ -37,7 +37,7 @@ class Place:
     """
 
     shape_m: Floats  # (nodes, 3), read-only
-    bodies_m: Floats  # (bodies, 3)
+    bodies_m: tuple[Point, ...]  # of its bodies in chain order, the same
     depth_m: float
     astern_m: float
     abeam_m: float
@@ -59,18 +59,19 @@ def place_of(rows: Rows, state: State, report: Report, boat: Towing, law: Quanti
     n = int(rows.n_nodes[0])
     shape = to_boat(state.position_m[0, :n], boat)
     by = 1.0 if law is None else stretch(float(shape[-1, 2]), law[2])
-    shape[:, 2] *= np.where(shape[:, 2] > 0.0, by, 1.0)
+    if by != 1.0:
+        np.multiply(shape[:, 2], by, out=shape[:, 2], where=shape[:, 2] > 0.0)
     shape.setflags(write=False)
-    nodes = rows.body_node[0]
-    nodes = nodes[nodes >= 0]
-    lure = len(nodes) - 1
+    bodies = [shape[node].tolist() for node in rows.body_node[0].tolist() if node >= 0]
+    end = shape[-1].tolist()
+    lure = len(bodies) - 1
     sinking = report.body_velocity_m_s[0, lure, 2] if lure >= 0 else state.velocity_m_s[0, n - 1, 2]
     return Place(
         shape_m=shape,
-        bodies_m=shape[nodes],
-        depth_m=float(shape[-1, 2]),
-        astern_m=float(shape[-1, 0]),
-        abeam_m=float(shape[-1, 1]),
+        bodies_m=tuple((astern, abeam, depth) for astern, abeam, depth in bodies),
+        depth_m=end[2],
+        astern_m=end[0],
+        abeam_m=end[1],
         lure_speed_m_s=float(report.body_flow_m_s[0, lure]) if lure >= 0 else math.nan,
         vertical_speed_m_s=float(sinking),
         tension_N=float(report.tip_tension_N[0]),

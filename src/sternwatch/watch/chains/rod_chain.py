@@ -362,9 +362,8 @@ class RodChain:
                 return
             tip = point[None, :]
         rates = np.array([rate_m_s]) if rate_m_s != 0.0 else None
-        status = motion.step(
-            self.rows, self.state, tip, dt, waters.flow, to_earth(self.rows.rod_tip_m, boat), length_rate_m_s=rates
-        )
+        rod_tip = to_earth(self.rows.rod_tip_m, boat) if self.rows.has_rod_lines else None
+        status = motion.step(self.rows, self.state, tip, dt, waters.flow, rod_tip, length_rate_m_s=rates)
         if status[0] != 0:
             self.failed += 1
             self.why = "the step did not converge"

@@ -172,7 +172,7 @@ def _of_the_chain(place: Place, chain: RodChain, ground: Ground, below: tuple[Be
     return {
         "bottom": _bottom(ground, chain, below),
         "points": tuple(
-            Point(name, float(at[2]), float(at[0]), float(at[1]), None if under is None else under.room_m)
+            Point(name, at[2], at[0], at[1], None if under is None else under.room_m)
             for name, at, under in zip(_bodies(chain), place.bodies_m, below, strict=False)
         ),
         "shape_m": place.shape_m,

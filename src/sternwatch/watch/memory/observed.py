@@ -147,7 +147,9 @@ def _settled(spread: Spread, calibration: Calibration | None, chain: RodChain, o
         case What.PULL:
             moving = place.tension_N
         case What.DEPTH:
-            moving = depth_at(place.bodies_m[:, 2], rig.kinds, one.at, place.depth_m) / place.stretched
+            moving = (
+                depth_at([body[2] for body in place.bodies_m], rig.kinds, one.at, place.depth_m) / place.stretched
+            )
         case _:
             below = math.radians(place.entry_angle_deg)
             moving = below if one.what is What.ENTRY_ANGLE else math.pi / 2 - below
