@@ -174,8 +174,9 @@ class Soundings:
         best, least = -1, reach_m * reach_m
         count, kept = self._count, self._kept
         norths, easts, before, newest = kept.north_m, kept.east_m, kept.before, kept.newest
-        for cell in _around(north_m, east_m, reach_m):
-            k, asked = newest.get(_number(cell), -1), 0
+        rows, columns = _reached(north_m, reach_m), _reached(east_m, reach_m)
+        for cell in [(i << 32) + j for i in rows for j in columns]:
+            k, asked = newest.get(cell, -1), 0
             while k >= 0 and asked < ASKED:
                 if k < count:
                     asked += 1
@@ -243,6 +244,9 @@ def _note(squares: dict[_Cell, float], sounding: Sounding) -> None:
 
 def _around(north_m: float, east_m: float, reach_m: float, side_m: float = CELL_M) -> list[_Cell]:
     """Every cell that can hold a place within reach."""
-    rows = range(math.floor((north_m - reach_m) / side_m), math.floor((north_m + reach_m) / side_m) + 1)
-    columns = range(math.floor((east_m - reach_m) / side_m), math.floor((east_m + reach_m) / side_m) + 1)
+    rows, columns = _reached(north_m, reach_m, side_m), _reached(east_m, reach_m, side_m)
     return [(i, j) for i in rows for j in columns]
+
+
+def _reached(at_m: float, reach_m: float, side_m: float = CELL_M) -> range:
+    return range(math.floor((at_m - reach_m) / side_m), math.floor((at_m + reach_m) / side_m) + 1)

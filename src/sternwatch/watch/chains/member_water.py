@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import copy
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.belief.priors import Z90, Draws, named
+from sternwatch.answers.belief.priors import Z90, Draws, dealt, named
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import AXES
 from sternwatch.hydro.chain.rows import Flow
@@ -39,6 +39,7 @@ class Beliefs:
     flow: Flow  # (M, k, 2) below the surface, relative to it
     place_m: Floats  # (M, 2) the transom's centre in each member's own drifting frame
     velocity_m_s: Floats  # (M, 2)
+    _believed: tuple[Spread, tuple[Spread, ...]] | None = field(default=None, repr=False, compare=False)
 
     @classmethod
     def of(cls, spread: Spread, draws: Draws, waters: Waters) -> Beliefs:
@@ -71,6 +72,20 @@ class Beliefs:
             self.noise_m_s[:members], Flow(self.flow.depths_m, self.flow.velocity_m_s[:members]),
             self.place_m[:members].copy(), self.velocity_m_s[:members].copy(),
         )  # fmt: skip
+
+    def spreads(self, spread: Spread) -> tuple[Spread, ...]:
+        """The spread as each member believes it. The last one asked for is kept: rods go out one after another."""
+        kept = self._believed
+        if kept is None or kept[0] is not spread:
+            values = dealt(spread, self.draws)
+            kept = self._believed = (
+                spread,
+                tuple(
+                    spread.with_values({name: float(all_of[member]) for name, all_of in values.items()})
+                    for member in range(self.draws.members)
+                ),
+            )
+        return kept[1]
 
     def apart(self, boat: Towing) -> Floats:
         """The distance of every member's boat from the nominal one, (M, 3)."""

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.belief.observations import concerns
 from sternwatch.answers.belief.predictive import places_of
-from sternwatch.answers.belief.priors import believed_of, member_rigs, named
-from sternwatch.answers.chains.arrays import Rig, RodNow
+from sternwatch.answers.belief.priors import believed_of, named
+from sternwatch.answers.chains.arrays import Rig, RodNow, rig_of
 from sternwatch.answers.depths.law import Places, Quantiles, Surface, surface_of
 from sternwatch.gear.spread_file.counter import SHORTEST_M, offset_m
 from sternwatch.gear.spread_file.models import Rod, Spread
@@ -233,7 +233,7 @@ def at_length(chain: Chain, length_m: float) -> Chain:
 
 def _rigs(spread: Spread, rod: Rod, cut_for: RodNow, water: Water, beliefs: Beliefs) -> tuple[Rig, ...]:
     """Every member's rig."""
-    return tuple(own[rod.key] for own in member_rigs(spread, {rod.key: cut_for}, water, beliefs.draws))
+    return tuple(rig_of(own, rod, cut_for, water) for own in beliefs.spreads(spread))
 
 
 def _cut(rigs: tuple[Rig, ...], water: Water, lengths_m: Floats, segments: int) -> Rows:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Any
 
 from sternwatch.gear.spread_file.models import Rod
+from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.local_time import BoatTime
 from sternwatch.logbook.actions.kinds import Action
 from sternwatch.logbook.crew.state import Crew, CrewHit, CrewRod
@@ -47,7 +48,33 @@ TRACK_STEP_M = 6.0
 TRACK_SPARE_M = 24.0  # drawn beyond the last lure
 
 
-def compose(setup: Setup, step: Step, memory: Memory, alerts: Alerts, *, stepped: Crew, begun: bool) -> Picture:
+@dataclass(frozen=True, slots=True)
+class Said:
+    """The last entries in the crew's words. They stay as they are until the crew enters something."""
+
+    crew: Crew
+    newest: str
+    entries: tuple[EntryPicture, ...]
+    taken_back: tuple[EntryPicture, ...]
+
+    @classmethod
+    def of(cls, crew: Crew, units: DisplaySystem) -> Said:
+        clock = BoatTime(crew.facts.utc_offset_min, units.utc)
+
+        def say(action: Action) -> str:
+            return describe(action, crew, clock, "ft" if units.length == "ft" else "m")
+
+        def last(keys: dict[str, None]) -> tuple[EntryPicture, ...]:
+            newest_first = list(islice(crew.acts(keys), ENTRIES))
+            return tuple(EntryPicture(key, say(crew.entries[key])) for key in reversed(newest_first))
+
+        newest = crew.newest
+        return cls(crew, "" if newest is None else say(newest), last(crew.standing), last(crew.undone))
+
+
+def compose(
+    setup: Setup, step: Step, memory: Memory, alerts: Alerts, said: Said, *, stepped: Crew, begun: bool
+) -> Picture:
     """The picture of the last step, or of a feed that has not ``begun``.
 
     ``stepped``: the crew at that step, where the picture must also show entries that no step has used yet.
@@ -58,13 +85,6 @@ def compose(setup: Setup, step: Step, memory: Memory, alerts: Alerts, *, stepped
     people = spread.boat.people if crew.facts.people is None else crew.facts.people
     column = step.waters.column(crew.gauges, sensors, spread.boat.transducer_depth_m)
     rods = tuple(_rod(setup, step, alerts, rod, column, near.get(rod.key)) for rod in spread.rod)
-    entries, undone = (list(islice(crew.acts(keys), ENTRIES))[::-1] for keys in (crew.standing, crew.undone))
-    newest = crew.newest
-
-    def say(action: Action) -> str:
-        clock = BoatTime(crew.facts.utc_offset_min, setup.units.utc)
-        return describe(action, crew, clock, "ft" if setup.units.length == "ft" else "m")
-
     rows = {row.id: row for row in memory.hits.rows}
     return Picture(
         t_s=now_s,
@@ -88,7 +108,7 @@ def compose(setup: Setup, step: Step, memory: Memory, alerts: Alerts, *, stepped
         fish_seen=fish_pictures(step.bottom.marked, step.bottom.over, now_s, rods),
         fights=fights(stepped, step.chains, memory.hits.struck_at),
         pulling=pulling(rods, people) if any(rod.state is not RodState.IN for rod in rods) else None,
-        newest_entry="" if newest is None else say(newest),
+        newest_entry=said.newest,
         spread_name=spread.boat.name,
         calibration="" if setup.calibration is None else setup.calibration.name,
         observations=memory.observed.all,
@@ -98,8 +118,8 @@ def compose(setup: Setup, step: Step, memory: Memory, alerts: Alerts, *, stepped
         ground=ground_picture(step.bottom, step.boat.heading_deg, memory.moments.wake_deg(), now_s),
         people=people,
         rods_per_person=spread.boat.rods_per_person,
-        entries=tuple(EntryPicture(i, say(crew.entries[i])) for i in entries),
-        taken_back=tuple(EntryPicture(i, say(crew.entries[i])) for i in undone),
+        entries=said.entries,
+        taken_back=said.taken_back,
     )
 
 

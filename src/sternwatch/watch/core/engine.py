@@ -33,7 +33,7 @@ from sternwatch.watch.chains.chains import Chains
 from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.watch.chains.rod_chain import RodChain
 from sternwatch.watch.chains.spread_in_force import Rigging, spread_of
-from sternwatch.watch.core.compose import compose
+from sternwatch.watch.core.compose import Said, compose
 from sternwatch.watch.core.inbox import Inbox
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.memory.memory import Memory
@@ -64,6 +64,7 @@ class Watch:
     made: deque[Action] = field(default_factory=lambda: deque(maxlen=100))  # its own entries, not stored yet
     twins: Twins = field(default_factory=Twins)
     t_s: float | None = None  # the last step taken
+    said: Said | None = None  # kept for the pictures
 
     @property
     def now_s(self) -> float:
@@ -118,8 +119,10 @@ class Watch:
         return self._picture(crew)
 
     def _picture(self, crew: Crew) -> Picture:
+        if self.said is None or self.said.crew is not crew:
+            self.said = Said.of(crew, self.setup.units)
         return compose(
-            self.setup, self._at(self.now_s, self.sensors(), crew), self.memory, self.alerts,
+            self.setup, self._at(self.now_s, self.sensors(), crew), self.memory, self.alerts, self.said,
             stepped=self.crew, begun=self.t_s is not None,
         )  # fmt: skip
 
