@@ -121,10 +121,4 @@ class Sqlite:
                     raise fault
                 return super().execute(sql, *parameters)
 
-        made = sqlite3.connect(*given, **more, factory=Connection)
-        try:
-            made.execute("PRAGMA synchronous = OFF")  # a loss of power is not simulated for SQLite's own files
-        except BaseException:
-            made.close()  # else it is closed when memory is collected, maybe while a dead process's files are copied
-            raise
-        return made
+        return sqlite3.connect(*given, **more, factory=Connection)

@@ -15,6 +15,7 @@ import pytest
 from simulation import damage
 from simulation.clockwork import Clockwork
 from simulation.disk import Disk, Sqlite
+from sternwatch.logbook.store import schema
 
 
 @pytest.fixture
@@ -72,14 +73,17 @@ def test_a_file_is_cut_off_at_its_limit(tmp_path: Path) -> None:
     assert path.stat().st_size == 150
 
 
-def test_no_connection_is_left_to_whenever_memory_is_collected(tmp_path: Path) -> None:
+def test_no_connection_is_left_to_whenever_memory_is_collected(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Day 495: one that could not be opened took the files of a dead process away while they were copied."""
     path = tmp_path / "other.sqlite"
     path.write_bytes(b"no database at all" * 100)
+    monkeypatch.setattr(schema, "sqlite3", Sqlite(Disk(Clockwork(0, 0.0))))
     gc.disable()
     try:
         with pytest.raises(sqlite3.DatabaseError):
-            Sqlite(Disk(Clockwork(0, 0.0))).connect(path)
+            schema.connect(path)
         left = [one for one in gc.get_objects() if isinstance(one, sqlite3.Connection) and _is_open(one)]
     finally:
         gc.enable()
