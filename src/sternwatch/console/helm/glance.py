@@ -267,9 +267,10 @@ def _rod(
             grid.put(end, y, rod.name[: max(x + width - end, 0)], "chosen" if rod.chosen else "name")
     else:
         name = f" {rod.key} {rod.name} "
-        if len(name) + (1 + len(said.forms[-1]) if said.forms[-1] else 0) > width:
+        if len(name) + len(said.forms[-1]) > width:
             name = f" {rod.key} "
-        end = grid.put(x, y, name, "chosen" if rod.chosen else "name") + 1
+        gap = int(len(name) + len(said.forms[0]) < width)  # the whole word rather than a blank before it
+        end = grid.put(x, y, name, "chosen" if rod.chosen else "name") + gap
     left = x + width - end
     text = next((form for form in said.forms if len(form) <= left), said.forms[-1][: max(left, 0)])
     grid.put(end, y + layout.tab_rows // 2, text, said.ink)

@@ -67,6 +67,8 @@ class OutlookBoard(Painted):
                 f"{said.name_of(one).capitalize()}: {form}" for form in said.outcome(one, picture, self.units)
             )
             found.append((told, "number" if one is made else "text"))
+        if made is not None:
+            found += self._pairs(picture, made)
         to = words.SIGNS[self.look.glyphs].to
         off_bottom = (cure for one in outlook.forecasts for touch in one.touches for cure in touch.advice)
         cures = (*outlook.advice, *off_bottom)
@@ -78,7 +80,6 @@ class OutlookBoard(Painted):
         if reach := said.reach_words(picture, self.units):
             found.append(((f"For traffic astern: {reach}",), "text"))
         if made is not None:
-            found += self._pairs(picture, made)
             names = {rod.key: rod.name for rod in picture.rods}
             found += [((text,), "text") for text in near_passes(made, names, self.units)[: PAIRS - 1]]
         return found
@@ -96,13 +97,14 @@ class OutlookBoard(Painted):
         return [*sides, ((f"{text} · {risk} each · worked out {old} ago", f"{text} · {risk} · {old} ago"), ink)]
 
     def _side(self, picture: Picture, limit: SideLimit) -> words.Forms:
-        text = limit_words(limit)
+        brief = text = limit_words(limit)
         if limit.radius_m is not None:
             text += f" · radius {self.units.show(limit.radius_m, Dimension.LENGTH)}"
         if limit.limited_by is None:
-            return (text,)
+            return (text, brief)
         pair = said.pair_names(picture, limit.limited_by)
-        return (f"{text} · tighter, {pair} touch", f"{text} · tighter, {' and '.join(limit.limited_by)} touch")
+        short = f"tighter, {' and '.join(limit.limited_by)} touch"
+        return (f"{text} · tighter, {pair} touch", f"{text} · {short}", f"{brief} · {short}")
 
     def _pairs(self, picture: Picture, made: Forecast) -> list[tuple[words.Forms, str]]:
         known = [pair for pair in made.pairs if pair.probability and pair is not made.worst]

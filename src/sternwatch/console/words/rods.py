@@ -151,12 +151,12 @@ def rod_state(rod: RodPicture, units: DisplaySystem, signs: Signs) -> Said | Non
 
 
 _SOLVER_WORDS: dict[SolverState, tuple[Forms, str]] = {
-    SolverState.UNSETTLED: (("UNSETTLED", "UNSETTL"), "state"),
+    SolverState.UNSETTLED: (("UNSETTLED", "SETTLES"), "state"),
     SolverState.SLACK: (("SLACK",), "caution band"),
     SolverState.PULLED_UNDER: (("PULLED UNDER", "UNDER"), "caution band"),
     SolverState.FAILED: (("FAILED",), "caution band"),
     SolverState.OLD: (("OLD",), "state"),
-    SolverState.NONE: (("NO DEPTH", "NO DPTH"), "state"),
+    SolverState.NONE: (("NO DEPTH", "DEPTH ?"), "state"),
 }
 
 
