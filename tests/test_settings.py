@@ -95,7 +95,7 @@ def test_every_setting_has_a_row_that_says_what_holds_and_whether_it_is_your_own
     assert named >= set(Preferences.model_fields) - {"keys", "zones"}
     assert _row(file, "units").now == "metric: km/h, m, °C, kg"
     assert _row(file, "units").own
-    assert _row(file, "a little line").now == "the usual, 1.0 m"
+    assert _row(file, "a little line").now == "the usual, 1 m"
     assert not _row(file, "a little line").own
     assert _row(file, "zone wanted").now == "none"
     assert [words for words, _ in _row(file, "theme to start with").choices] == ["the last used", "day", "night"]

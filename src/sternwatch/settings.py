@@ -209,19 +209,20 @@ _USUAL = {
 def _default(name: str, preferences: Preferences) -> str:
     """The value that holds without an entry in the file."""
     if name in _USUAL:
-        attribute, dimension = _USUAL[name]
-        return f"the usual, {preferences.system.show(getattr(preferences, attribute), dimension, 1)}"
+        return f"the usual, {_usual(name, preferences)}"
     return _words(getattr(preferences, name))
 
 
 def _example(name: str, preferences: Preferences) -> str:
     """How a quantity is typed, in the crew's own units."""
-    if name not in _USUAL:
-        return ""
+    return f', as "{_usual(name, preferences)}"' if name in _USUAL else ""
+
+
+def _usual(name: str, preferences: Preferences) -> str:
     attribute, dimension = _USUAL[name]
-    a_second = "/s" if name == "let_out_rate" else ""
-    digits = 1 if a_second else 0
-    return f', as "{preferences.system.show(getattr(preferences, attribute), dimension, digits)}{a_second}"'
+    rate = name == "let_out_rate"
+    text = preferences.system.show(getattr(preferences, attribute), dimension, 1 if rate else 0)
+    return f"{text}/s" if rate else text
 
 
 def _words(value: Any) -> str:

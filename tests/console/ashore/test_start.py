@@ -182,9 +182,22 @@ async def test_recordings_of_trips_and_of_this_folder(tmp_path: Path, monkeypatc
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("5")
         assert "no recording in this folder" in app.screen.query_one(AnswerLine).words
+        (tmp_path / "notes.txt").write_text("buy line\n" * 9, encoding="utf-8")
+        await pilot.press("5")
+        assert "no recording in this folder" in app.screen.query_one(AnswerLine).words
         (tmp_path / "out.nmea").write_text("", encoding="utf-8")
         await pilot.press("5", "1")
     assert app.return_value == ("replay", str(tmp_path / "out.nmea"), "--spread", str(places.boat_file()))
+
+
+async def test_a_text_with_a_feed_in_it_is_offered(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    sentence = "$GPVTG,100.0,T,,M,2.0,N,3.7,K,A*2B\n"
+    (tmp_path / "plotter.txt").write_text(f"plotter's memory card\n{sentence * 9}", encoding="utf-8")
+    app = app_for(boat=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("5", "1")
+    assert app.return_value == ("replay", str(tmp_path / "plotter.txt"), "--spread", str(places.boat_file()))
 
 
 async def test_a_recording_of_frames_is_offered_as_what_it_is(

@@ -93,7 +93,7 @@ def _fish(**changed) -> FishPicture:
 
 def test_fish_words_name_who_passes_and_what_brings_the_others():
     assert fish.fish_words(_fish(), US) == (
-        "Fish at 62 ft: 3 5 within 5 ft. Line out for it at 2.3 mph: 1 205 ft. Not by line out: 7."
+        "Fish at 62 ft: 3 5 within 5 ft. Line out for it at 2.3 mph: 1 205 ft. Out of reach by line alone: 7."
     )
     assert fish.fish_words(_fish(passing=(), others=(), speed_m_s=None), US) == "Fish at 62 ft: no rod within 5 ft."
     assert fish.fish_words(_fish(), SYSTEMS["metric"]).startswith("Fish at 18.9 m: 3 5 within 1.5 m.")

@@ -289,5 +289,5 @@ async def test_a_trip_begun_on_the_screen_has_its_cautions(surface_c):
         assert "HOW MANY ARE ABOARD" in words(app)
         await pilot.press("escape")
         seen = await turns(pilot)
-        assert "these are numbers you typed" in seen
+        assert "the numbers here are your own" in seen
         assert ("Cold water disables in minutes" in seen) is (surface_c < 15.56)  # 60 °F

@@ -75,7 +75,7 @@ async def test_by_the_zone_in_what_the_chart_shows() -> None:
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.pause()
         app.perform(BY_ID["pass in view"], app.clock())
-        assert "chart was not looked at" in app.controls.said.text
+        assert "Look at the chart first" in app.controls.said.text
         picture = made_chart.picture()
         app._newest = picture
         app._tick()

@@ -73,7 +73,7 @@ def moment(text: str, status: ReplayStatus) -> float | str:
     from_start = text.startswith("+")
     whole_s = _from_start_s(text[1:]) if from_start else clock_s(text)
     if whole_s is None:
-        return f"no moment; {_accepted(status)} is accepted"
+        return f"no time; {_accepted(status)} is accepted"
     begin, end = status.span_s
     if from_start:
         if whole_s > end - begin:

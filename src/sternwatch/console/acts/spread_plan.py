@@ -129,7 +129,7 @@ def put_away(controls: Controls, t_s: float) -> None:
     """Take the plan out of the views; its page keeps it."""
     if controls.planning_spread.proposal is not None:
         controls.planning_spread.done(entered=False)
-        controls.say("The planned spread is put away; nothing was changed", t_s)
+        controls.say("The planned spread is dropped; nothing was changed", t_s)
 
 
 def drawn(controls: Controls) -> Forecast | None:

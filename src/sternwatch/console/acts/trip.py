@@ -27,7 +27,7 @@ def begin(controls: Controls, t_s: float) -> None:
         return
     trips.begin()
     controls.asking = ["people", "target", "wind", "sea"]
-    controls.say("The trip is ended, another begins", t_s, Tone.ENTRY)
+    controls.say("The trip has ended; another begins", t_s, Tone.ENTRY)
 
 
 def begun(controls: Controls, t_s: float) -> None:

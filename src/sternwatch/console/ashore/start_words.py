@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from sternwatch import places
 from sternwatch.cautions import COMPUTED
 from sternwatch.config import Preferences
+from sternwatch.feed.recording.speech_detection import has_feed
 from sternwatch.local_time import BoatTime
 
 if TYPE_CHECKING:
@@ -44,7 +45,8 @@ HELP = (
     "the number; n changes to night; Esc leaves.",
     COMPUTED,
 )
-_SUFFIXES = (".nmea", ".nmea.gz", ".nmea0183", ".log", ".txt", ".raw", ".candump")
+_SUFFIXES = (".nmea", ".nmea.gz", ".nmea0183", ".candump")
+_PERHAPS = (".log", ".txt", ".raw")  # many a file is called so: only those with a feed in them are recordings
 _MOST = 60
 LOGGER_FILES = 5
 
@@ -151,7 +153,8 @@ def recordings(own: Path, here: Path) -> list[tuple[Path, str]]:
 def _in(folder: Path) -> Iterable[Path]:
     if not folder.is_dir():
         return []
-    return [path for path in folder.iterdir() if path.name.endswith(_SUFFIXES) and path.is_file()]
+    files = [path for path in folder.iterdir() if path.name.endswith((*_SUFFIXES, *_PERHAPS)) and path.is_file()]
+    return [path for path in files if path.name.endswith(_SUFFIXES) or has_feed(path)]
 
 
 def logger_files(*folders: Path) -> list[Path]:

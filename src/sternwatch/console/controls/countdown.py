@@ -12,7 +12,7 @@ def call_turn(controls: Controls, t_s: float) -> None:
     """Call the present plan's turn. A second press takes the call back."""
     if controls.called is not None and controls.called[1] > t_s:
         controls.called = None
-        controls.say("The turn is not called any more", t_s)
+        controls.say("The turn is called off", t_s)
         return
     if controls.plan is None or not controls.plan.turn_deg:
         controls.say("No turn is planned: plan one first, then call it", t_s)

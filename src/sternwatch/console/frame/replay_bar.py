@@ -37,11 +37,18 @@ class ReplayBar(ControlsPainted):
             return
         plain = self.look.glyphs == "plain"
         going = (">" if plain else "▶") if status.playing else ("||" if plain else "❚❚")
-        x = grid.put(1, 0, f"{going} {status.rate:g}×".ljust(7), "state" if status.playing else "caution")
+        x = grid.put(1, 0, f"{going} {_rate(status)}".ljust(7), "state" if status.playing else "caution")
         end = grid.put_right(grid.width - 1, 0, _moment(status, wide=grid.width >= WIDE), "number") - 2
         width = end - x - 1
         if width >= 10:
             _line(grid, x, width, status, plain=plain)
+
+
+def _rate(status: ReplayStatus) -> str:
+    """The wanted rate, and what this computer manages where that is less."""
+    if status.manages is None:
+        return f"{status.rate:g}×"
+    return f"{status.rate:g}× wanted, {status.manages:.1f}× managed "
 
 
 def _moment(status: ReplayStatus, *, wide: bool) -> str:

@@ -19,5 +19,5 @@ def fish_words(fish: FishPicture, units: DisplaySystem) -> str:
         unit, speed = units.label(Dimension.LENGTH), units.show(fish.speed_m_s, Dimension.SPEED, 1)
         text += f" Line out for it at {speed}: {', '.join(lines)} {unit}."
     if none:
-        text += f" Not by line out: {' '.join(none)}."
+        text += f" Out of reach by line alone: {' '.join(none)}."
     return text

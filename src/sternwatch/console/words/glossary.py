@@ -32,7 +32,8 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             ("blowback", "How far aft the stream carries the ball, so that it hangs less deep than its cable."),
             ("board", "A board that planes on the surface and carries a line outward."),
             ("attractor", "Flasher, dodger or blade string before the lure. It has no hook."),
-            ("lure", "What the fish is to take: fly, spoon, plug. Depths are the lure's unless told otherwise."),
+            ("lure", "What the fish should bite: fly, spoon, plug. A depth is the lure's unless something else is "
+                     "named."),
             ("snubber", "A stretch of rubber that softens a strike."),
             ("stacked rod", "A rod clipped to another's cable above its ball."),
         ),
@@ -44,11 +45,13 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             ("astern, abeam", "Behind the transom; to the side of the boat's middle."),
             ("±, 90 % within", "The value lies between the two ends nine times in ten, by what is known of tackle, "
              "speed and current."),
-            ("old", "The feed says no speed: the depth is from before, and goes when it says nothing more."),
-            ("not settled", "The line was just let out, or the session just begun: its shape is not yet its own."),
-            ("slack", "A diver with too little flow or pull to dive; its depth is not to be relied on."),
+            ("old", "The feed has no speed now: the depth is from before, and disappears when it no longer tells "
+                    "anything."),
+            ("not settled", "The line was just let out, or the session has just begun: the line has not taken its "
+                            "shape yet."),
+            ("slack", "A diver with too little flow or pull to dive: do not rely on its depth."),
             ("room", "From the lure, or the tackle named, down to the bottom under it."),
-            ("~", "Before a room to the bottom: sounded abreast of the lure, not under it."),
+            ("~", "Before the room to the bottom: the sounding was beside the lure, not under it."),
             ("180d, ~13", "In the plain theme, which has only a typewriter's signs: 180 degrees, plus or minus 13."),
             ("zone", "The temperatures wanted; a rod whose lure is in it is marked."),
             ("rising, sinking", "The arrow beside a depth: more than a foot in ten seconds."),
@@ -57,31 +60,31 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
     (
         "Speed and water",
         (
-            ("over ground (SOG)", "What the GPS says: with the current in it."),
-            ("through water (STW)", "What the lures feel. The strip says which of the two the depths use."),
+            ("over ground (SOG)", "The speed that the GPS gives; the current is in it."),
+            ("through water (STW)", "The speed that the lures feel. The strip says which of the two the depths use."),
             ("current", "How the water moves over the ground. It may differ below."),
             ("thermocline", "The layer in which the water turns cold within a few metres."),
-            ("sounding", "A depth of the bottom by the sounder: several in a row make one."),
-            ("silent, suspect", "A sensor that has said nothing for longer than its habit; one whose value jumped."),
+            ("sounding", "A depth of the bottom from the sounder: several readings in a row make one."),
+            ("silent, suspect", "A sensor that has been quiet for longer than usual; one whose value jumped."),
         ),
     ),
     (
         "What may happen",
         (
-            ("outlook", "What is forecast from now: with the moment of which it is."),
+            ("outlook", "What is forecast, and how old the forecast is."),
             ("versions", "Every line is computed many times, each with other believable weights, drags and currents. "
-             "In none of 16 means that it happened in none of them; that is not never."),
+             "In none of 16 means that it happened in none of them. That does not mean never."),
             ("crossing", "A touch or worse. Lines that only pass over one another in plan, as in every turn, do not "
              "cross."),
-            ("near pass", "Two lines come nearer than the distance required, and go apart without a touch."),
-            ("touch", "Of lines: one meets or passes through the other's path, and would come free. Of tackle: it "
-             "comes to sounded bottom."),
+            ("near pass", "Two lines come nearer than the required distance and part again without touching."),
+            ("touch", "Lines: one meets the other or passes through it, and would come free. Tackle: it comes to "
+                      "the sounded bottom."),
             ("wrapped", "Lines pass through one another and do not come free by themselves, or one passes through a "
              "leader or tackle. After a first touch the forecast is a rough guess."),
             ("separation", "The least distance between two lines, in depth as well as from above."),
-            ("hold, as it goes", "Forecasts of holding course and speed; of going on turning as now."),
-            ("limit", "The tightest turn, or the slowest speed, that keeps the risk of any crossing as low as you "
-             "asked."),
+            ("hold, as it goes", "Two forecasts: she holds course and speed, or goes on turning as now."),
+            ("limit", "The tightest turn, or the slowest speed, at which the risk of a crossing is still as low as "
+                      "you asked."),
             ("alarm, warning, caution", "Act at once; act soon; take note. Alarms and warnings are acknowledged."),
         ),
     ),
@@ -92,10 +95,10 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             ("bite", "A strike, rod not known yet."),
             ("boxed, freed, dropped", "Kept; let go; came off."),
             ("no fish", "A false release or weed: it is not a hit any more."),
-            ("doubtful", "Pressed with its neighbours, as a sleeve does: counted in nothing until confirmed."),
-            ("from memory", "Its time was given afterwards; what stood then is computed for that time."),
+            ("doubtful", "Pressed together with its neighbours, as a sleeve does: it counts only once confirmed."),
+            ("from memory", "Its time was entered afterwards; everything about it is computed for that time."),
             ("rod-hour", "One lure swimming for one hour: what hits are counted against."),
-            ("producing", "Catching more than luck would do."),
+            ("producing", "Catching more than luck explains."),
         ),
     ),
     (
@@ -105,8 +108,8 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             ("replay", "A recorded session, forwards and back. Late hits can be written down in it."),
             ("practice, drill", "A simulated boat, lake and fish; a set task on it."),
             ("debrief", "What is learned afterwards."),
-            ("trip", "From when it is begun until it is ended: one recording, one list of entries."),
-            ("calibration", "What your own observations say of your tackle, dated and named."),
+            ("trip", "From its beginning to its end: one recording, one list of entries."),
+            ("calibration", "What your own observations say about your tackle, with date and name."),
         ),
     ),
 )  # fmt: skip

@@ -49,8 +49,25 @@ def line_tongue(line: bytes) -> Tongue | None:
 
 def spelled(path: Path) -> str:
     """The recording as a command's argument: its path, after ``n2k:`` or ``signalk:`` where needed."""
-    if not path.is_file():  # reading a pipe would block
+    lines = _first_lines(path)
+    if any(tag is not None and tagblock.declared(tag) for tag in map(tagblock.read, lines)):
         return str(path)
+    tongue = tongue_of(lines)
+    return str(path) if tongue is None else f"{tongue}:{path}"
+
+
+def has_feed(path: Path) -> bool:
+    """Whether instruments speak in its first lines: sentences, frames or deltas."""
+    lines = _first_lines(path)
+    tags = [tagblock.read(line) for line in lines]
+    texts = [line[tag.end :] if tag is not None else line for line, tag in zip(lines, tags, strict=True)]
+    return any(map(_SPOKEN, texts)) or tongue_of(lines) is not None
+
+
+def _first_lines(path: Path) -> list[bytes]:
+    """The first whole lines of a file; none where it cannot be read."""
+    if not path.is_file():  # reading a pipe would block
+        return []
     try:
         with path.open("rb") as file:
             head = file.read(_LOOKED_AT)
@@ -58,9 +75,5 @@ def spelled(path: Path) -> str:
             with gzip.open(path) as packed:
                 head = packed.read1(_LOOKED_AT)
     except (OSError, EOFError, zlib.error):
-        return str(path)
-    lines = head.replace(b"\r", b"\n").split(b"\n")[:-1][:_MOST]
-    if any(tag is not None and tagblock.declared(tag) for tag in map(tagblock.read, lines)):
-        return str(path)
-    tongue = tongue_of(lines)
-    return str(path) if tongue is None else f"{tongue}:{path}"
+        return []
+    return head.replace(b"\r", b"\n").split(b"\n")[:-1][:_MOST]

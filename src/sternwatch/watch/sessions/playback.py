@@ -43,6 +43,7 @@ PASS_SLICE_S = 0.02
 # While it is farther behind than this much playing, its target waits: this computer cannot play so fast. Else the way
 # to go would grow, it would be raced through at any rate chosen later, and nothing would be forecast meanwhile.
 BEHIND_S = 0.25
+MEASURED_S = 3.0
 STALL_S = 1.0  # the most of a halt of this computer that is played afterwards
 WIND_SLICE_S = 1.0  # on the way to its start: painting costs as much as a minute of the feed
 # The pass takes about a sixth of one core, so that nobody notices it. A jump past it plays at full speed anyway.
@@ -101,6 +102,7 @@ class Playback(Companions):
         self._span_s = (0.0, 0.0)
         self._timing = ""
         self._offset_s: float | None = None
+        self._manages: float | None = None
         self._checkpoints: list[Checkpoint] = []
         self._reached_s = 0.0
         self._every_s = CHECKPOINT_EVERY_S
@@ -148,7 +150,7 @@ class Playback(Companions):
         with self._lock:
             return ReplayStatus(
                 self._t_s, self._span_s, self._playing, self._rate, self._reached_s, tuple(self._marks),
-                self._timing, self._offset_s,
+                self._timing, self._offset_s, self._manages if self._playing else None,
             )  # fmt: skip
 
     def play(self, playing: bool) -> None:
@@ -215,6 +217,7 @@ class Playback(Companions):
         self._threads.append(background)
         background.start()
         before = time.monotonic()
+        since = (before, player.t_s)  # from where on its real rate is measured
         shown: float | None = -1.0  # so that the first turn shows something, even of a feed that has not begun
         while not self._stop.is_set():
             changed = self._take_saved(player)
@@ -226,6 +229,11 @@ class Playback(Companions):
                 if self._seek_s is not None:
                     self._target_s, self._seek_s = self._seek_s, None
                 target = self._target_s
+            if now - since[0] >= MEASURED_S or not self._playing or target - player.t_s > 2.0 * near_s:
+                reached = (player.t_s - since[1]) / max(now - since[0], 1e-3)
+                behind = self._playing and 0.0 < target - player.t_s <= 2.0 * near_s and reached < 0.8 * self._rate
+                self._manages = max(reached, 0.0) if behind else None
+                since = (now, player.t_s)
             before = now
             self._reach(player, target)
             with self._lock:

@@ -75,6 +75,7 @@ class ReplayStatus:
     marks: tuple[Mark, ...]
     timing: str  # source of the timing, in words
     utc_offset_s: float | None  # feed time + this = Unix time, if the feed has a clock
+    manages: float | None = None  # the rate that this computer reaches, where it cannot reach the wanted one
 
 
 class ReplayControl(Protocol):

@@ -25,7 +25,7 @@ def again(controls: Controls, t_s: float) -> None:
         controls.say("AGAIN the next way", t_s)
         return
     if hit is None:
-        controls.say("No hit to do again yet; on the chart a place can be chosen", t_s)
+        controls.say("No hit yet to repeat; you can choose a place on the chart", t_s)
         return
     _no_pass(controls)
     following.want_hit(hit.id)

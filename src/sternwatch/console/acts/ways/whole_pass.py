@@ -23,7 +23,7 @@ def ask(controls: Controls, t_s: float) -> None:
 def ask_in_view(controls: Controls, t_s: float) -> None:
     """The same, but lures count only within the chart's view."""
     if controls.chart_view_m is None:
-        controls.say("The chart was not looked at yet: what it shows is the box", t_s)
+        controls.say("Look at the chart first: what it shows is the box", t_s)
         return
     _ask(controls, Box(*controls.chart_view_m), t_s)
 
