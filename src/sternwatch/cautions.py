@@ -15,7 +15,7 @@ NEUTRAL = (
     "Neutral before clearing a line near the propeller. Keep clear of a swinging ball. "
     "Hooks fly when a fish shakes in the net."
 )
-BOX = "For rods, seasons and limits see your local rules; the numbers here are your own."
+BOX = "Rods, seasons, limits: see your local rules; the numbers here are your own."
 IN_CHARGE = "The person in charge of the boat, her rules and local regulations come first."
 NO_GUARANTEE = "This is not a guarantee."
 ALL = (COMPUTED, IN_CHARGE, COLREG, COLD, KNOWS_NO, WIRE, NEUTRAL, BOX)

@@ -122,9 +122,9 @@ def test_a_fish_on_says_what_lies_between_and_what_is_still_down(table):
     )
     table.controls.picture = replace(table.controls.picture, fights=fights)
     assert marking.fight_words(table.controls) == [
-        "FISH ON 2 P HIGH: between it and the boat 3 P LOW, then 4 P RIG",
-        "FISH ON 4 P RIG: no line computed between it and the boat; its ball is still down",
-        "FISH ON 6 S LOW: where it struck is not known, so neither is what lies between",
+        "FISH ON 2 P HIGH: clear in this order 3 P LOW, 4 P RIG",
+        "FISH ON 4 P RIG: no line is in its way, as computed; its ball is still down",
+        "FISH ON 6 S LOW: no way to tell which lines are in its way: where it struck is not known",
     ]
 
 

@@ -110,7 +110,7 @@ class TestPeople:
     def test_more_rods_out_than_the_own_number_is_said_while_it_is_so(self):
         at = table(rods_per_person=2, people=3)
         said = [notice.text for notice in standing(at.controls, KEYS, 1000.0, at.now)]
-        assert "8 rods are out; 6 by your own numbers, 3 aboard" in said
+        assert "8 rods are out; with 3 aboard your own numbers allow 6" in said
         at = table(rods_per_person=2, people=4)
         assert not any("own numbers" in notice.text for notice in standing(at.controls, KEYS, 1000.0, at.now))
 
@@ -290,4 +290,4 @@ async def test_a_trip_begun_on_the_screen_has_its_cautions(surface_c):
         await pilot.press("escape")
         seen = await turns(pilot)
         assert "the numbers here are your own" in seen
-        assert ("Cold water disables in minutes" in seen) is (surface_c < 15.56)  # 60 °F
+        assert ("Cold water disables you in minutes" in seen) is (surface_c < 15.56)  # 60 °F

@@ -16,8 +16,8 @@ def test_a_line_is_a_sentence_that_can_be_read_by_itself():
 
 def test_a_sentence_that_is_too_long_breaks_at_a_comma_or_its_like():
     assert read_alone(COLD, 78) == [
-        "Cold water disables in minutes: life jackets on;",
-        "alone, wear the engine cut-off.",
+        "Cold water disables you in minutes: life jackets on;",
+        "if alone, wear the engine cut-off.",
     ]
     assert read_alone("one two three four", 9) == ["one two", "three", "four"]
     assert read_alone("abcdefghijkl", 5) == ["abcde", "fghij", "kl"]

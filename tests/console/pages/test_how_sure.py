@@ -131,9 +131,7 @@ def test_the_fit_says_what_counts_what_was_learned_and_what_to_do_next(width: in
     assert "5 S DOWN – –" in flat
     assert "hum of wire ×1.00–×2.05 ×1.30 (×1.10–×1.60)" in flat
     assert "roll of disc at high -5.0°–+5.0° +1.1° (-1.1°–+3.4°)" in flat
-    assert (
-        "3 P LOW: where it touches the bottom. Its ±6.6 would be ±2.3 ft; of all rods' doubt 61 % would go." in flat
-    )
+    assert "3 P LOW: where it touches the bottom. Its ±6.6 would be ±2.3 ft; 61 % less doubt over all rods." in flat
     assert "5 S DOWN: the angle of its cable." in flat
     assert "6 logger – " in flat
 

@@ -113,13 +113,13 @@ class TestFacts:
         counts = box_counts(crew.hits, crew.facts)
         assert counts == (
             BoxCount("lake trout", 0, 0, 3), BoxCount("coho", 2, 1, 1), BoxCount("chinook", 2, 0, None),
-            BoxCount("not named", 1, 0, None),
+            BoxCount("unnamed fish", 1, 0, None),
         )  # fmt: skip
         assert [c.words for c in counts] == [
             "lake trout 0 of 3",
             "coho 2 of 1, 1 too many",
             "chinook 2",
-            "not named 1",
+            "unnamed fish 1",
         ]
 
     def test_a_full_box_is_not_too_many(self) -> None:

@@ -57,7 +57,7 @@ def opened(*, make: bool = False) -> Iterator[Book]:
 
     path = data_dir() / "logbook.sqlite"
     if not make and not path.exists():
-        raise InputError(f"there is no logbook yet; a trip on the water makes one ({path})")
+        raise InputError(f"there is no logbook yet; your first trip on the water makes one ({path})")
     writer: Logbook | None = None
     try:
         writer = Logbook(path)

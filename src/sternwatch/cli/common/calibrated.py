@@ -17,8 +17,8 @@ def add_calibration(parser: argparse.ArgumentParser) -> None:
     """``--calibration``."""
     parser.add_argument(
         "--calibration", metavar="FILE",
-        help='what "sternwatch fit --save" kept: a file or its name; "none" for none; else what the season has '
-        "taught of this spread, or a newer one that was kept",
+        help='a calibration that "sternwatch fit --save" kept: a file or its name; "none" for none. Without it: '
+             "what the season has taught about this spread, or a newer kept calibration",
     )  # fmt: skip
 
 

@@ -40,10 +40,10 @@ def add_deck(parser: argparse.ArgumentParser) -> None:
     """``--deck`` and ``--positions``."""
     parser.add_argument(
         "--deck", nargs="?", const="here", metavar="WHERE",
-        help="the same picture on a page for phones at the stern, read only: here (this machine alone, what it is "
-        "without a word), or lan (the boat's network), lan:ADDRESS; @PORT behind it for another port",
+        help="the same picture on a page for phones at the stern, read only: here (this machine only; the "
+             "default), lan (the boat's network) or lan:ADDRESS; add @PORT for another port",
     )  # fmt: skip
-    parser.add_argument("--positions", action="store_true", help="with --deck: the page tells where the boat is, too")
+    parser.add_argument("--positions", action="store_true", help="with --deck: the page also tells where the boat is")
 
 
 def deck_of(args: argparse.Namespace) -> DeckWish | None:

@@ -59,7 +59,7 @@ def add_spread(parser: argparse.ArgumentParser) -> None:
 
 def add_rods(parser: argparse.ArgumentParser) -> None:
     """``--rod``: see :func:`rods_of`."""
-    parser.add_argument("--rod", action="append", metavar="KEY", help="only this rod; may be given several times")
+    parser.add_argument("--rod", action="append", metavar="KEY", help="only this rod; can be given several times")
 
 
 def rods_of(spread: Spread, keys: Sequence[str] | None) -> list[Rod]:
@@ -81,7 +81,7 @@ def add_units(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--units",
         choices=sorted(SYSTEMS),
-        help="units for people: us (mph, ft, °F, lb), metric, knots; else those of your preferences",
+        help="units to show: us (mph, ft, °F, lb), metric or knots; else those of your preferences",
     )
 
 

@@ -1,4 +1,4 @@
-"""``sternwatch check``: finds what could part, trip, tangle or drag before the spread goes out."""
+"``sternwatch check``: finds what could break, trip, tangle or drag, before the spread goes out."
 
 from __future__ import annotations
 
@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = sub.add_parser(
         "check",
-        help="what could part, trip, tangle or drag before the spread goes out",
-        description="Check a spread on a straight course: pull against strength, a strike's peak, releases, leaders "
-        "against the net, sides, numbers of rods, neighbours, the bottom. It tells what it found and what it could "
-        "not look at; finding nothing is not a guarantee.",
+        help="what could break, trip, tangle or drag, before the spread goes out",
+        description="Check a spread on a straight course: pull against strength, a strike's peak, releases, "
+        "leaders against the net, sides, numbers of rods, neighbours, the bottom. It tells what it "
+        "found and what it could not check; finding nothing is not a guarantee.",
         epilog=COMPUTED,
     )
     add_spread(parser)
@@ -32,10 +32,13 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--heading", type=quantity(Dimension.ANGLE), metavar="ANGLE", help="matters with a current")
     parser.add_argument("--bottom", type=quantity(Dimension.LENGTH), metavar="DEPTH", help="water depth at the place")
     parser.add_argument(
-        "--fish", type=quantity(Dimension.MASS), metavar="MASS", help='the fish of the strike, "11 lb" (else 5 kg)'
+        "--fish",
+        type=quantity(Dimension.MASS),
+        metavar="MASS",
+        help='weight of the fish that strikes, "11 lb" (else 5 kg)',
     )
     parser.add_argument(
-        "--run", dest="fish_speed", type=speed, metavar="SPEED", help="how fast it runs against the line; else 2 m/s"
+        "--run", dest="fish_speed", type=speed, metavar="SPEED", help="how fast it pulls against the line; else 2 m/s"
     )
     add_json(parser)
     add_units(parser)
@@ -129,7 +132,7 @@ def _print(spread: Spread, found: Check, units: DisplaySystem) -> None:
             units.show(loads.strike_without_snubber_N, Dimension.FORCE, 0, label=False),
         )
     console.print(table)
-    console.print("strike: beyond the steady pull; an upper bound, rod and reel held stiff")
+    console.print("strike: on top of the steady pull; an upper bound, as if rod and reel did not give")
     console.print()
     for finding in found.findings:
         console.print(f"{finding.where}: {finding.what}", soft_wrap=True)

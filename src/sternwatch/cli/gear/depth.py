@@ -74,7 +74,7 @@ def run(args: argparse.Namespace) -> int:
     from sternwatch.answers.belief.answer import believed_answer
 
     if args.heading is None and spread.water.current:
-        print("sternwatch: no --heading given; north is taken, and it matters with this current", file=sys.stderr)
+        print("sternwatch: no --heading is given, so north; with this current it matters", file=sys.stderr)
     learned = calibration_of(args.calibration, spread)
     rods = [rod for rod in spread.rods if rod.key in keys]
     answers = [believed_answer(spread, v, rods=rods, heading_rad=args.heading, learned=learned) for v in args.speed]
@@ -156,7 +156,7 @@ def _print(
         if changes:
             console.print("\nwhat changes the depth:")
             console.print(whatif.slopes_table(list(changes.values()), units))
-            console.print("\nwhat the 90 % is made of, the speed being known:")
+            console.print("\nwhat the 90 % interval is made of, if the speed is known:")
             for line in whatif.parts_lines(spread, list(made_of.values()), units):
                 console.print(f"    {line}", soft_wrap=True)
         console.print()

@@ -15,7 +15,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "edit",
         help="put a spread together, or change it, on the screen",
         description="The spread editor: the stern from above, every rod and its chain, depths and findings as you "
-        "type. It saves the file with its comments and keeps the versions before.",
+        "type. It keeps the file's comments and its earlier versions.",
         epilog=COMPUTED,
     )
     parser.add_argument(
@@ -23,7 +23,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         metavar="SPREAD",
         type=Path,
         nargs="?",
-        help="the spread file, there or to be made; else your boat's",
+        help="a spread file, existing or new; else your boat's",
     )
     parser.set_defaults(run=run)
 

@@ -25,9 +25,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser = sub.add_parser(
         "fit",
         help="learn drag, trim, counters … from what was observed",
-        description="Fits what is believed of lines, tackle and counters to what was observed on trips (h on the "
-        "helm) and to what is known ([[known]] in the spread file): what was learned, what disagrees, what to "
-        "observe next.",
+        description="Fits what is believed about lines, tackle and counters to what was observed on trips (h on "
+        "the helm) and to what you know ([[known]] in the spread file). It says what was learned, what "
+        "disagrees and what to observe next.",
         epilog=COMPUTED,
     )
     parser.add_argument(
@@ -41,14 +41,15 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--speed", type=speed, metavar="SPEED", help="at which depths are compared")
     parser.add_argument("--priors", action="store_true", help="only list what is uncertain, how much, and why")
     parser.add_argument(
-        "--save", nargs="?", const="", metavar="FILE", help="keep it; without FILE where sessions find the newest"
+        "--save", nargs="?", const="", metavar="FILE", help="keep it; without FILE, where sessions find the newest"
     )
-    parser.add_argument("--name", metavar="NAME", help="by which screens and the logbook call it; else its date")
+    parser.add_argument("--name", metavar="NAME", help="its name on screens and in the logbook; else its date")
     parser.add_argument(
         "--season", action="store_true",
-        help="what the season has taught of every piece of gear; learns first from trips that have not yet taught it",
+        help="what the season has taught about every piece of gear; first it learns from trips that it has not "
+             "used yet",
     )  # fmt: skip
-    parser.add_argument("--undo", action="store_true", help="with --season: take out what the last trip taught it")
+    parser.add_argument("--undo", action="store_true", help="with --season: take out what the last trip taught")
     parser.add_argument("--html", type=Path, metavar="FILE", help="with --season: write it as a page too")
     add_json(parser)
     add_units(parser)
@@ -61,7 +62,7 @@ def run(args: argparse.Namespace) -> int:
 
     units = units_of(args)
     if args.speed is not None and args.speed <= 0.0:
-        raise InputError("--speed is 0; accepted is more than that: nothing is towed then")
+        raise InputError("--speed is 0, and then nothing is towed: give a speed above 0")
     set_numba_cache()
     if args.season:
         from sternwatch.cli.gear import fit_season

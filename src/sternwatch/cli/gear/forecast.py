@@ -42,7 +42,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "--speed", type=speed, metavar="SPEED", help='through the water, "2.3 mph"; else the file\'s trolling_speed'
     )
     parser.add_argument(
-        "--turn", type=turn_words, metavar="TURN", help=f"{TURN_EXAMPLE}; the radius is the transom's"
+        "--turn", type=turn_words, metavar="TURN", help=f"{TURN_EXAMPLE}; the radius is that of the transom's way"
     )
     parser.add_argument("--to-speed", type=speed, metavar="SPEED", help="a new speed, reached while the turn begins")
     parser.add_argument("--stop", type=quantity(Dimension.TIME), metavar="TIME", help='out of gear for "20 s"')

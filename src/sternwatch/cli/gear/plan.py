@@ -39,7 +39,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "--u-turn",
         type=quantity(Dimension.TIME),
         metavar="TIME",
-        help='half a circle to either side in "2 min" without a crossing; left out: only a straight tow',
+        help='half a circle to either side in "2 min" without a crossing; without it, only a straight tow',
     )
     parser.add_argument(
         "--rod", "--rods", dest="rods", metavar="KEYS", help="only these rods, as 1,2,5; the others are left in"

@@ -13,14 +13,14 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser = sub.add_parser(
         "setup",
         help="set up your boat from about 25 questions, in five minutes",
-        description="Questions that can be answered standing in the boat, with nothing measured beforehand. The "
-        "answers become a spread file; a version before is kept. The editor opens on it afterwards.",
+        description="Questions that you can answer standing in the boat, with nothing measured beforehand. The "
+        "answers become a spread file; the version before it is kept. Afterwards the editor opens it.",
         epilog=COMPUTED,
     )
     parser.add_argument(
-        "spread", metavar="SPREAD", type=Path, nargs="?", help="the spread file to be made; else your boat's"
+        "spread", metavar="SPREAD", type=Path, nargs="?", help="the spread file to make; else your boat's"
     )
-    parser.add_argument("--every-question", action="store_true", help="ask everything of every rod, one by one")
+    parser.add_argument("--every-question", action="store_true", help="ask everything about every rod, one by one")
     parser.set_defaults(run=run)
 
 

@@ -18,8 +18,8 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser = sub.add_parser(
         "shelf",
         help="list your lines, tackle and lures; put one on the shelf",
-        description="What may be tied on: your own lines, tackle, lures, leaders and rigs, and the shipped generic "
-        "ones, each with where its numbers come from.",
+        description="What you can tie on: your own lines, tackle, lures, leaders and rigs, and the generic ones "
+        "that come with sternwatch, each with the source of its numbers.",
     )
     parser.add_argument("--add", action="store_true", help="put something on the shelf, by questions on the screen")
     add_json(parser)

@@ -118,7 +118,7 @@ def _rows(args: argparse.Namespace, units: DisplaySystem) -> tuple[float, ...] |
     first = step if args.first is None else args.first
     last = first + 15 * step if args.last is None else args.last
     if step <= 0.0 or last < first:
-        raise InputError("the rows: --to must not be less than --from, and --step more than nothing")
+        raise InputError("the rows: --to must not be less than --from, and --step must be more than 0")
     count = int((last - first) / step + 1e-9) + 1
     if count > _MOST_ROWS:
         raise InputError(f"the rows: {count} of them; at most {_MOST_ROWS} are accepted")

@@ -41,18 +41,18 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--list", action="store_true", help="list the drills, with the best score so far")
     parser.add_argument("--course", action="store_true", help="the next of the first day's five drills")
     parser.add_argument("--spread", type=Path, metavar="FILE", help="another spread for the drill (TOML)")
-    parser.add_argument("--seed", type=int, metavar="N", help="makes the session the same again; else drawn")
+    parser.add_argument("--seed", type=int, metavar="N", help="repeats the session with this number; else a new one")
     parser.add_argument(
         "--fault", action="append", default=[], metavar="FAULT",
         help='what goes wrong: KIND[:SENSOR][@START[+LENGTH]], as "dropout:gps@120 s+60 s"; several may be given',
     )  # fmt: skip
-    parser.add_argument("--headless", action="store_true", help="no screen: a script is at the helm")
+    parser.add_argument("--headless", action="store_true", help="no screen: a script steers")
     parser.add_argument(
         "--json", action="store_true", help="the result as one JSON object; with --headless or --list"
     )
     parser.add_argument(
         "--script", metavar="FILE",
-        help="who is at the helm: a file of actions (JSON Lines), or advised, or novice",
+        help='who steers: a file of actions (JSON Lines), "advised" or "novice"',
     )  # fmt: skip
     parser.add_argument(
         "--rows", action="store_true", help="with --headless --json: a row a second before the result"
@@ -77,7 +77,7 @@ def run(args: argparse.Namespace) -> int:
     if args.headless and args.serve:
         raise InputError("--headless runs without wall time and serves no feed: leave one of the two out")
     if args.script and not (args.headless or args.serve):
-        raise InputError("--script needs --headless or --serve: on the screen you are at the helm")
+        raise InputError("--script needs --headless or --serve: on the screen you steer")
     deck_of(args)  # refuse before making any file
     from sternwatch.places import set_numba_cache
 
@@ -158,7 +158,7 @@ def _next_of_course() -> str:
     found = next_of_course(drills, _best_scores())
     if found is None:
         names = ", ".join(one.id for one in course(drills))
-        raise InputError(f"the first day's course is done ({names}); any of them can be practised again by its name")
+        raise InputError(f"you have done the first day's course ({names}); practise any of them again by its name")
     print(f"first day, {found.drill.course} of {len(course(drills))}: {found.drill.name}", file=sys.stderr)
     return found.id
 

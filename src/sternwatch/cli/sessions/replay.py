@@ -33,16 +33,16 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument(
         "feed",
         metavar="FEED",
-        help="the recording, plain or gzipped: NMEA 0183, or n2k:PATH (NMEA 2000 as text) or signalk:PATH where it "
-        "does not say itself what it holds",
+        help="the recording, plain or gzipped: NMEA 0183; n2k:PATH (NMEA 2000 as text) or signalk:PATH where the "
+        "file itself does not say what it holds",
     )
     parser.add_argument("--spread", type=Path, metavar="SPREAD", help="the spread file (TOML); else your boat's")
-    parser.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
+    parser.add_argument("--actions", type=Path, metavar="FILE", help="the crew's entries, as JSON Lines")
     add_calibration(parser)
-    parser.add_argument("--outlook", action="store_true", help="with --headless: what is forecast, in every row")
+    parser.add_argument("--outlook", action="store_true", help="with --headless: adds the forecast to every row")
     parser.add_argument("--headless", action="store_true", help="no screen; with --json")
     parser.add_argument("--json", action="store_true", help="one JSON object per UTC second on standard output")
-    parser.add_argument("--no-checksum", action="store_true", help="use sentences whatever their checksum says")
+    parser.add_argument("--no-checksum", action="store_true", help="use sentences even if their checksum is wrong")
     parser.add_argument("--rate", type=float, default=1.0, metavar="N", help="how fast it plays on the screen")
     add_deck(parser)
     parser.set_defaults(run=run, console=True)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = sub.add_parser(
         "start",
-        help="the start screen; also what opens without a command",
+        help="the start screen, which also opens without a command",
         description="The start screen: the demo, your boat, feeds, practice, recordings, trips, setting up.",
         epilog=COMPUTED,
     )

@@ -15,8 +15,8 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser = sub.add_parser(
         "watch",
         help="the console on the water, with a live feed",
-        description="The console on the water: reads the feed, records it, computes every rod's depth, keeps hits. "
-        "An open trip is taken up again.",
+        description="The console on the water: it reads and records the feed, computes every rod's depth and keeps "
+        "hits. If a trip is still open, it goes on.",
         epilog=COMPUTED,
     )
     parser.add_argument(

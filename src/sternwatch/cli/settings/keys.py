@@ -13,8 +13,8 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser = sub.add_parser(
         "keys",
         help="press the key for every rod: for number pads and other keyboards",
-        description="Asks for the key of every rod of a spread and writes what differs to your preferences; "
-        "afterwards any key tells what it means.",
+        description="Asks for the key of every rod of a spread and saves what differs in your preferences. "
+        "Afterwards every key that you press says what it means.",
     )
     parser.add_argument(
         "spread", metavar="SPREAD", type=Path, nargs="?", help="the spread file; else your boat's, else all stations"

@@ -11,8 +11,8 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser = sub.add_parser(
         "preferences",
         help="units, theme, keys, bell, risk, species and feeds, on the screen",
-        description="Every preference with what holds now and what is accepted. Changes go to the preferences file, "
-        "whose comments stay; `sternwatch paths` says where it lies.",
+        description="Every preference with its present value and what is accepted. Changes are saved in the "
+        "preferences file, which keeps its comments; `sternwatch paths` says where it is.",
     )
     parser.set_defaults(run=run)
 

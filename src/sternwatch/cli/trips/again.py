@@ -27,7 +27,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         help="bring the lure of a hit through that place once more",
         description="How to steer so that the lure of a hit passes that place again at its depth, and what the whole "
         "spread does on the way. Planned from where the boat was some time after the hit.",
-        epilog=f"{COMPUTED} A proposal: whoever is in charge looks out and steers.",
+        epilog=f"{COMPUTED} Only a proposal: whoever is in charge keeps the lookout and steers.",
     )
     parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
     parser.add_argument("--hit", metavar="N", required=True, help="which hit: its number in the trip, or its id")
@@ -38,7 +38,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument(
         "--over-ground",
         action="store_true",
-        help="the speed over ground as at the hit, not the one through the water",
+        help="keep the hit's speed over ground, not its speed through the water",
     )
     add_ways_options(parser, "the ways as routes")
     parser.set_defaults(run=run)

@@ -26,34 +26,34 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser = sub.add_parser(
         "bottom",
         help="import, list, remove grids of depths for the chart",
-        description="Grids of depths for the chart. Your own soundings stand before them within their reach.",
+        description="Grids of depths for the chart. Near your own soundings, yours are used instead.",
         epilog=COMPUTED,
     )
     acts = parser.add_subparsers(title="what to do", dest="act", metavar="ACT", required=True)
     taken = acts.add_parser(
         "import",
         help="take in a file of depths or heights on longitude and latitude",
-        description=f"Takes in {FORMATS}, on degrees of longitude and latitude. What is not given is asked.",
+        description=f"Takes in {FORMATS}, on degrees of longitude and latitude. It asks for what you do not give.",
         epilog=COMPUTED,
     )
     taken.add_argument("file", type=Path, metavar="FILE")
-    taken.add_argument("--name", help="by which it is listed; else the file's")
+    taken.add_argument("--name", help="its name in the list; else the file's")
     taken.add_argument("--values", choices=("depths", "heights"), help="depths go down, heights up; both in metres")
-    taken.add_argument("--datum", help='what they count from, in words, as "low water datum 183.2 m"')
+    taken.add_argument("--datum", help='the level they count from, in words, as "low water datum 183.2 m"')
     taken.add_argument(
         "--datum-at", type=quantity(Dimension.LENGTH), metavar="LENGTH",
-        help="where the lake's datum lies on the file's own scale: 0 m for depths below it; for heights its height",
+        help="the lake's datum on the file's own scale: 0 m if depths count from it; for heights, its height",
     )  # fmt: skip
     taken.add_argument(
         "--level", type=quantity(Dimension.LENGTH), metavar="LENGTH",
-        help="how far the lake stands above its datum now: --level=-0.2m where it is below",
+        help="how far the lake is above its datum now; if it is below, --level=-0.2m",
     )  # fmt: skip
     taken.add_argument(
         "--error", type=quantity(Dimension.LENGTH), metavar="LENGTH",
         help="how far off its depths may be (95 %%), as its maker states; else 3 ft and 2.3 %% of the depth",
     )  # fmt: skip
     taken.add_argument("--variable", default="", help="of a NetCDF file that has several")
-    taken.add_argument("--replace", action="store_true", help="take the place of a grid of that name")
+    taken.add_argument("--replace", action="store_true", help="replace the grid of that name")
     add_units(taken)
     taken.set_defaults(run=run_import)
     listed = acts.add_parser("list", help="every grid, with its datum, level and size")
@@ -134,14 +134,14 @@ def _meant(args: argparse.Namespace) -> tuple[str, str, float, float]:
     from sternwatch.watch.grids.model import fine
 
     values = args.values or _ask("--values", 'Are its numbers "depths" (down) or "heights" (up)?', _values)
-    datum = (args.datum or "").strip() or _ask("--datum", "What do they count from, in words?", _words)
+    datum = (args.datum or "").strip() or _ask("--datum", "Which level do they count from, in words?", _words)
     datum_m = args.datum_at
     if datum_m is None:
         what = "its height in the file" if values == "heights" else "0 m where depths count from it"
         datum_m = _ask("--datum-at", f"Where does the lake's datum lie ({what})?", quantity(Dimension.LENGTH))
     level_m = args.level
     if level_m is None:
-        level_m = _ask("--level", "How far above it does the lake stand now, as 0.5 ft?", quantity(Dimension.LENGTH))
+        level_m = _ask("--level", "How far above it is the lake now, as 0.5 ft?", quantity(Dimension.LENGTH))
     if abs(level_m) > _MOST_LEVEL_M:
         units = units_of(args)
         most = limit_words(_MOST_LEVEL_M, units.length)

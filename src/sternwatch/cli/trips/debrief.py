@@ -25,21 +25,21 @@ if TYPE_CHECKING:
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = sub.add_parser(
         "debrief",
-        help="what a trip caught, where, how deep, doing what",
-        description="What a trip caught, where, how deep, doing what, and how sure one can be of it.",
+        help="what a trip caught, where and how deep",
+        description="What a trip caught, where, how deep and what the boat was doing, and how sure that is.",
         epilog=COMPUTED,
     )
     parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
     parser.add_argument("--screen", action="store_true", help="on the screen, the recording beside it")
     parser.add_argument("--html", type=Path, metavar="FILE", help="write one page to look at, print or send")
-    parser.add_argument("--positions", action="store_true", help="tell places too; else they are left out of files")
+    parser.add_argument("--positions", action="store_true", help="show places too; else files leave them out")
     parser.add_argument("--spread", type=Path, metavar="FILE", help="the same trip with another spread beside it")
     parser.add_argument(
         "--calibration",
         metavar="FILE",
         help="the same trip with another calibration beside it: a file, a name in the folder, or none",
     )
-    parser.add_argument("--again", action="store_true", help="work the trip through again")
+    parser.add_argument("--again", action="store_true", help="compute the trip anew")
     add_json(parser)
     add_units(parser)
     parser.set_defaults(run=run)

@@ -24,10 +24,8 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     verify.add_argument("file", nargs="?", type=Path, metavar="FILE", help="a copy; else the user's own logbook")
     add_json(verify)
     verify.set_defaults(run=run_verify)
-    backup = acts.add_parser("backup", help="a whole and consistent copy")
-    backup.add_argument(
-        "target", type=Path, metavar="FILE", help="where to; a folder gives the copy its date as name"
-    )
+    backup = acts.add_parser("backup", help="make a complete and consistent copy")
+    backup.add_argument("target", type=Path, metavar="FILE", help="the copy; in a folder it is named by its date")
     backup.set_defaults(run=run_backup)
 
 

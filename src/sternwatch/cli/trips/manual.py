@@ -14,12 +14,12 @@ _MOST = 6  # the most parts printed for a word
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = sub.add_parser(
         "manual",
-        help="the manual aboard: a page, or what it says of a word",
-        description="The manual, for where there is no internet. Without a word it opens on the screen, to be "
-        "searched; with one it prints the page of that name, or what stands about it.",
+        help="the manual: a page, or what it says about a word",
+        description="The manual, for where there is no internet. Without a word it opens on the screen, where you "
+        "can search it. With a word it prints the page of that name, or what the manual says about it.",
     )
     parser.add_argument("word", nargs="*", metavar="WORD", help="a page, such as turns, or words to look for")
-    parser.add_argument("--plain", action="store_true", help="print the Markdown as it is written")
+    parser.add_argument("--plain", action="store_true", help="print it as plain Markdown")
     parser.set_defaults(run=run)
 
 
@@ -51,13 +51,17 @@ def every_page() -> tuple[Page, ...]:
 def _wanted(pages: tuple[Page, ...], words: str) -> list[str]:
     if not words:
         contents = "\n".join(f"- **{page.name}**: {page.title}" for page in pages)
-        return [f"# The manual\n\n{contents}\n\n`sternwatch manual WORD` prints a page, or what stands about a word."]
+        return [
+            f"# The manual\n\n{contents}\n\n`sternwatch manual WORD` prints a page, or what it says about a word."
+        ]
     for page in pages:
         if words.lower() in (page.name, page.title.lower()):
             return [page.text]
     found = search(pages, words)
     if not found:
-        raise InputError(f'the manual says nothing of "{words}"; its pages: {", ".join(page.name for page in pages)}')
+        raise InputError(
+            f'nothing about "{words}" in the manual; its pages: {", ".join(page.name for page in pages)}'
+        )
     parts = [f"{one.text}\n\n*({one.page.title}: sternwatch manual {one.page.name})*" for one in found[:_MOST]]
     if len(found) > _MOST:
         parts.append(f"*{len(found) - _MOST} more places; another word narrows it.*")

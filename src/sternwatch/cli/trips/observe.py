@@ -38,18 +38,24 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         epilog=COMPUTED,
     )
     parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
-    parser.add_argument("--logger", type=Path, required=True, metavar="FILE", help="its file, columns with headings")
-    parser.add_argument("--rod", metavar="KEY", help="on whose line it hung; else the rod that it fits by far best")
+    parser.add_argument(
+        "--logger", type=Path, required=True, metavar="FILE", help="the logger's file: columns with headings"
+    )
+    parser.add_argument(
+        "--rod", metavar="KEY", help="the rod on whose line it hung; else the one that fits best by far"
+    )
     parser.add_argument("--at", choices=("lure", "device", "ball"), default="lure", help="where on it; default lure")
-    parser.add_argument("--time-column", default="", metavar="NAME", help="where the headings leave it open")
+    parser.add_argument("--time-column", default="", metavar="NAME", help="if the headings do not say it")
     parser.add_argument("--depth-column", default="", metavar="NAME", help="the same for depth")
     parser.add_argument("--temperature-column", default="", metavar="NAME", help="the same for temperature")
     parser.add_argument("--depth-unit", default="", metavar="UNIT", help="m, ft, fathom, dbar, kPa or psi")
     parser.add_argument("--temperature-unit", default="", metavar="UNIT", help="C or F")
     parser.add_argument(
-        "--offset", type=float, metavar="SECONDS", help="feed time of its first row; else it is found"
+        "--offset", type=float, metavar="SECONDS", help="feed time of its first row; else it is worked out"
     )
-    parser.add_argument("--error", type=float, metavar="METRES", help="how far off it may be, nine times in ten")
+    parser.add_argument(
+        "--error", type=float, metavar="METRES", help="its error: nine times in ten it is within this"
+    )
     parser.add_argument("--only-show", action="store_true", help="enter nothing")
     add_json(parser)
     add_units(parser)

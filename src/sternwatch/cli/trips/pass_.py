@@ -29,23 +29,23 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser = sub.add_parser(
         "pass",
         help="plan legs and turns that keep lures where they are wanted",
-        description="The legs and turns of the next minutes that bring most lure-minutes to a height over the "
-        "bottom, a depth or a zone of temperatures, from where the boat was at a moment of a trip. The bottom is "
-        "what was sounded up to then, and beyond it the imported grids.",
-        epilog=f"{COMPUTED} A proposal: whoever is in charge looks out and steers.",
+        description="The legs and turns for the next minutes that keep the lures longest at a height over the "
+        "bottom, at a depth or in a zone of temperatures, from where the boat was at one moment of a "
+        "trip. The bottom is what was sounded up to then, and beyond it the imported grids.",
+        epilog=f"{COMPUTED} Only a proposal: whoever is in charge keeps the lookout and steers.",
     )
     length, warmth = quantity(Dimension.LENGTH), quantity(Dimension.TEMPERATURE)
     parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
     parser.add_argument(
-        "--at", type=float, metavar="SECONDS", required=True, help="from when: seconds since the recording began"
+        "--at", type=float, metavar="SECONDS", required=True, help="the moment: seconds since the recording began"
     )
     parser.add_argument(
-        "--over-bottom", type=length, nargs=2, metavar=("FROM", "TO"), help="lures so high over the bottom"
+        "--over-bottom", type=length, nargs=2, metavar=("FROM", "TO"), help="lures this high over the bottom"
     )
     parser.add_argument("--depth", type=length, nargs=2, metavar=("FROM", "TO"), help="lures at these depths")
     parser.add_argument("--zone", type=warmth, nargs=2, metavar=("FROM", "TO"), help="lures at these temperatures")
     parser.add_argument(
-        "--within", type=length, metavar="LENGTH", help="lures count only in a box that reaches so far from the boat"
+        "--within", type=length, metavar="LENGTH", help="lures count only within this distance from the boat"
     )
     parser.add_argument(
         "--minutes", type=float, default=USUAL_MIN, metavar="N",

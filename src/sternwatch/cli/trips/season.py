@@ -28,15 +28,19 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "--update debriefs those that have not been.",
         epilog=COMPUTED,
     )
-    parser.add_argument("--species", default="", metavar="FISH", help="hits of this fish alone")
-    parser.add_argument("--month", type=_number(1, 12), action="append", metavar="N", help="1 to 12; several times")
-    parser.add_argument("--year", type=_number(1980, 2200), action="append", metavar="N", help="several times")
-    parser.add_argument("--near", type=_place, metavar="PLACE", help='around a place, "47.02 -89.55" (north, east)')
+    parser.add_argument("--species", default="", metavar="FISH", help="only hits of this fish")
     parser.add_argument(
-        "--within", type=quantity(Dimension.LENGTH), metavar="DISTANCE", help='of it; default "3000 m"'
+        "--month", type=_number(1, 12), action="append", metavar="N", help="1 to 12; can be given several times"
+    )
+    parser.add_argument("--year", type=_number(1980, 2200), action="append", metavar="N", help="several times")
+    parser.add_argument(
+        "--near", type=_place, metavar="PLACE", help='only around a place, "47.02 -89.55" (north, east)'
     )
     parser.add_argument(
-        "--rig", default="", metavar="WORD", help="rigs, rods, lures or settings with this word in them"
+        "--within", type=quantity(Dimension.LENGTH), metavar="DISTANCE", help='how far around it; default "3000 m"'
+    )
+    parser.add_argument(
+        "--rig", default="", metavar="WORD", help="only rigs, rods, lures or settings with this word in them"
     )
     parser.add_argument("--update", action="store_true", help="first debrief the trips that have not been")
     add_json(parser)
@@ -70,7 +74,7 @@ def run(args: argparse.Namespace) -> int:
     from sternwatch.debrief.counting.season import Filters, season
 
     if args.within is not None and args.near is None:
-        raise InputError("--within needs --near: a distance is from somewhere")
+        raise InputError("--within needs --near: the distance is from that place")
     filters = Filters(
         args.species, frozenset(args.month or ()), frozenset(args.year or ()), args.near,
         args.within if args.within is not None else 3000.0, args.rig,
@@ -124,7 +128,7 @@ def _text(found: Season, said: Producing, filters: Filters, units: DisplaySystem
 
     title = f"{found.trips} trip{'s' * (found.trips != 1)}" + (f", {filters.words}" if filters.words else "")
     lines = [title, "═" * len(title)]
-    species = ", ".join(f"{name or 'not named'} {n}" for name, n in found.species)
+    species = ", ".join(f"{name or 'unnamed fish'} {n}" for name, n in found.species)
     lines.append(
         f"{said.hits + said.outside} hits in {said.hours:.0f} rod-hours" + (f": {species}" if species else "")
     )

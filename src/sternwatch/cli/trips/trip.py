@@ -34,21 +34,21 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     listed.set_defaults(run=run_list)
     end = acts.add_parser("end", help="end the open trip")
     end.set_defaults(run=run_end)
-    pack = acts.add_parser("pack", help="one file with feed, actions and spread; it holds every position")
+    pack = acts.add_parser("pack", help="make one file with feed, entries and spread; it holds every position")
     pack.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
     pack.add_argument("file", nargs="?", type=Path, metavar="FILE", help="default: <id>.trip in this folder")
     pack.set_defaults(run=run_pack)
     unpack = acts.add_parser("unpack", help="take a packed trip into the logbook")
     unpack.add_argument("file", type=Path, metavar="FILE")
     unpack.set_defaults(run=run_unpack)
-    imported = acts.add_parser("import", help="take in a recording with its actions, or an old notebook")
+    imported = acts.add_parser("import", help="take in a recording with its entries, or an old notebook")
     imported.add_argument(
         "file", metavar="FILE", help="a recording, as replay takes it (n2k:PATH, signalk:PATH), or a CSV file"
     )
     imported.add_argument("--notebook", action="store_true", help="hits of an old notebook: CSV, see --columns")
     imported.add_argument("--spread", type=Path, metavar="SPREAD", help="the recording's spread file")
     imported.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
-    imported.add_argument("--alerts", type=Path, metavar="FILE", help="what was raised, as JSON Lines")
+    imported.add_argument("--alerts", type=Path, metavar="FILE", help="the alerts that were raised, as JSON Lines")
     imported.add_argument(
         "--utc-offset", type=_offset, metavar="UTC±HH:MM", help="the crew's clock; else this computer's"
     )
@@ -226,7 +226,7 @@ def _recording(args: argparse.Namespace) -> TripData:
     from sternwatch.places import data_dir
 
     if args.spread is None:
-        raise InputError("a recording needs --spread: without it nobody knows what hung over the stern")
+        raise InputError("a recording needs --spread: without it nobody knows what was towed")
     spread_of(args.spread)
     actions = actions_of(args.actions)
     events = _alerts(args.alerts) if args.alerts is not None else []
@@ -307,7 +307,7 @@ def run_export(args: argparse.Namespace) -> int:
     from sternwatch.cli.common.books import opened, trip_data, worked_through
 
     if args.what == "gpx" and not args.positions:
-        raise InputError("a GPX file is nothing but places: say --positions if you want them in a file")
+        raise InputError("a GPX file holds nothing but places: add --positions if you want them in a file")
     if len(args.trip) > 1 and args.what not in ("return", "hits", "exposure"):
         raise InputError(f"--what {args.what} takes one trip")
     with nullcontext() if args.trip == ["demo"] else opened() as book:

@@ -89,12 +89,13 @@ def fight_words(controls: Controls) -> list[str]:
     for fight in picture.fights:
         name = controls.name(controls.rod(fight.key), fight.key)
         if fight.clear is None:
-            text = f"{name}: where it struck is not known, so neither is what lies between"
+            text = f"{name}: no way to tell which lines are in its way: where it struck is not known"
         elif fight.clear:
-            first, *rest = (controls.name(controls.rod(key), key) for key in fight.clear)
-            text = f"{name}: between it and the boat {', then '.join([first, *rest])}"
+            rods = ", ".join(controls.name(controls.rod(key), key) for key in fight.clear)
+            order = "clear in this order" if len(fight.clear) > 1 else "clear"
+            text = f"{name}: {order} {rods}"
         else:
-            text = f"{name}: no line computed between it and the boat"
+            text = f"{name}: no line is in its way, as computed"
         said.append(f"FISH ON {text}{'; its ball is still down' if fight.ball_down else ''}")
     if picture.fights and controls.outlook is not None and controls.outlook.if_slowed is not None:
         names = {rod.key: rod.name for rod in picture.rods}

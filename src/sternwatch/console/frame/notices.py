@@ -189,7 +189,9 @@ def _own_numbers(now: _Now, picture: Picture) -> Iterator[Notice]:  # noqa: ARG0
     allowed = rods_allowed(facts, picture.rods_per_person, picture.people)
     out = sum(rod.state is not RodState.IN for rod in picture.rods)
     if allowed is not None and out > allowed:
-        yield Notice(f"{out} rods are out; {allowed} by your own numbers, {picture.people} aboard", stays=False)
+        yield Notice(
+            f"{out} rods are out; with {picture.people} aboard your own numbers allow {allowed}", stays=False
+        )
     counts = box_counts(picture.crew.hits, facts)
     full = [count.words for count in counts if count.left is not None and count.left <= 0]
     if full:

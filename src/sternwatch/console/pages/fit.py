@@ -187,7 +187,7 @@ def _next(step: Next, names: dict[str, str], units: DisplaySystem) -> str:
     after = units.show(step.own_after_m, Dimension.LENGTH, 1)
     return (
         f"{step.rod} {names.get(step.rod, '')}: {wanted_words(step.what, step.at)}. Its ±{before} would be ±{after}; "
-        f"of all rods' doubt {100.0 * step.share:.0f} % would go."
+        f"{100.0 * step.share:.0f} % less doubt over all rods."
     )
 
 

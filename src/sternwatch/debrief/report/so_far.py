@@ -105,7 +105,7 @@ class Debriefs(Following["Report"]):
         found = report(_trip_of(picture), made, self._units, positions=self.positions, title="The trip so far")
         if since_s < 60.0:
             return found
-        said = f"Alerts and closest lines are those since {found.clock.at(since_s)}, when this console took it up."
+        said = f"Alerts and closest lines are those since {found.clock.at(since_s)}, when this console took over."
         return replace(found, notes=(said, *found.notes))
 
     def _tell(self, share: float) -> None:

@@ -9,7 +9,7 @@ from typing import Protocol
 
 from sternwatch.logbook.actions.trip_acts import EndTrip, TripFacts
 
-UNNAMED = "not named"
+UNNAMED = "unnamed fish"
 """The species of a fish of which nobody said what it was."""
 
 

@@ -131,4 +131,4 @@ def no_more(controls: Controls, t_s: float) -> None:
     """Stop: no place is to be passed again."""
     if controls.runner.again is not None:
         controls.runner.again.drop()
-    controls.say("AGAIN put away", t_s)
+    controls.say("AGAIN dropped", t_s)

@@ -123,4 +123,4 @@ def no_more(controls: Controls, t_s: float) -> None:
     """Put the pass away."""
     if controls.runner.passing is not None:
         controls.runner.passing.drop()
-    controls.say("PASS put away", t_s)
+    controls.say("PASS dropped", t_s)
