@@ -1,0 +1,265 @@
+"""What is asked for a way back, and how ways are chosen and passes measured: by hand, without a chain."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sternwatch.answers.chains.arrays import RodNow
+from sternwatch.watch.again import plan as module
+from sternwatch.watch.again.asking import SPREAD_M, asked_now, dangers_of, of_hit, of_place, over_ground, radii_of
+from sternwatch.watch.again.legs import end_of
+from sternwatch.watch.again.plan import (
+    AFTER_S,
+    LATEST_S,
+    LEAST_RADIUS_M,
+    Asked,
+    Cannot,
+    Proposal,
+    Target,
+    _chosen,
+    _passes,
+    _through_water,
+    _too_far,
+    _way,
+    propose,
+    steered_radius_m,
+)
+from sternwatch.watch.bottom.passings import MARGIN_M
+from sternwatch.watch.bottom.soundings import local_metres
+from sternwatch.watch.forecast.bottom_ahead import Ground
+
+ORIGIN = (47.0, -89.5)
+TARGET = Target("1", (300.0, -200.0), 18.0, 0.8, 1.2)
+
+
+def ground(drift: tuple[float, float] = (0.0, 0.0)) -> Ground:
+    return Ground(0.0, (10.0, 5.0), 0.3, 0.0, drift, None)  # type: ignore[arg-type]
+
+
+def asked(target: Target = TARGET, drift: tuple[float, float] = (0.0, 0.0), **more: Any) -> Asked:
+    fleet: Any = SimpleNamespace(heading_rad=0.3, cast=SimpleNamespace(keys=("1",), members=4), velocity_m_s=None)
+    return replace(Asked(target, fleet, ground(drift), 1.0, None, {"port": 60.0, "starboard": 50.0}), **more)  # type: ignore[arg-type]
+
+
+# -- what is asked -------------------------------------------------------------------------------------------------
+
+
+def context(**more: Any) -> Any:
+    moment = SimpleNamespace(speed_m_s=1.1, heading_deg=90.0, points_deg=95.0)
+    rod = SimpleNamespace(position_deg=(47.001, -89.5), line_out_m=40.0, depth_m=17.0, setting="low", lead_m=6.0)
+    return SimpleNamespace(**{"moment": moment, "rod": "3", "at_rod": rod, **more})
+
+
+def test_a_hit_is_asked_for_as_it_was() -> None:
+    made = of_hit(context(), ORIGIN, 35.0)
+    assert isinstance(made, Target)
+    assert made == Target(
+        "3", local_metres(ORIGIN, (47.001, -89.5)), 17.0, math.radians(90.0), 1.1, longer_m=5.0,
+        as_then=RodNow(line_out_as_counter_m=40.0, setting="low", lead_m=6.0),
+    )  # fmt: skip
+    by_course = of_hit(
+        context(moment=SimpleNamespace(speed_m_s=1.1, heading_deg=None, points_deg=95.0)), ORIGIN, 35.0
+    )
+    assert isinstance(by_course, Target)
+    assert by_course.heading_rad == math.radians(95.0)
+
+
+@pytest.mark.parametrize(
+    ("out_m", "longer_m"), [(39.69, 0.31), (39.71, 0.0), (40.29, 0.0), (40.31, -0.31), (None, 0.0), (40.0, 0.0)]
+)
+def test_line_is_changed_by_a_foot_or_more(out_m: float | None, longer_m: float) -> None:
+    made = of_hit(context(), ORIGIN, out_m)
+    assert isinstance(made, Target)
+    assert made.longer_m == pytest.approx(longer_m)
+
+
+@pytest.mark.parametrize(
+    ("given", "origin", "why"),
+    [
+        (None, ORIGIN, "Nothing is known"), (context(moment=None), ORIGIN, "Nothing is known"),
+        (context(rod=None), ORIGIN, "Nothing is known"), (context(at_rod=None), ORIGIN, "The place of the lure"),
+        (context(at_rod=SimpleNamespace(position_deg=None)), ORIGIN, "The place of the lure"),
+        (context(), None, "The place of the lure"),
+        (context(moment=SimpleNamespace(speed_m_s=None)), ORIGIN, "The boat's speed"),
+    ],
+)  # fmt: skip
+def test_what_is_not_known_of_a_hit(given: Any, origin: Any, why: str) -> None:
+    made = of_hit(given, origin, 35.0)
+    assert isinstance(made, Cannot)
+    assert made.why.startswith(why)
+
+
+def test_a_place_is_asked_for_on_this_course() -> None:
+    boat: Any = SimpleNamespace(heading_deg=270.0, speed_m_s=1.3)
+    made = of_place("2", (1.0, 2.0), None, boat)
+    assert made == Target("2", (1.0, 2.0), None, math.radians(270.0), 1.3)
+    assert over_ground(made, 0.9) == replace(made, speed_m_s=0.9, over_ground=True)
+    nothing = asked_now(made, None, None, boat)  # type: ignore[arg-type]
+    assert isinstance(nothing, Cannot)
+
+
+def test_nets_and_snags_are_kept_from_by_their_margin_and_the_spreads_width() -> None:
+    what = next(iter(MARGIN_M))
+    spots = [
+        SimpleNamespace(what=what, at_m=(1.0, 2.0)), SimpleNamespace(what="fish", at_m=(3.0, 4.0)),
+        SimpleNamespace(what=what, at_m=None),
+    ]  # fmt: skip
+    bottom: Any = SimpleNamespace(marked=SimpleNamespace(marks=lambda: spots))
+    assert dangers_of(bottom) == (((1.0, 2.0), MARGIN_M[what] + SPREAD_M),)
+
+
+def test_the_tightest_turns_that_are_known() -> None:
+    def limits(port: float | None, starboard: float | None) -> Any:
+        return SimpleNamespace(port=SimpleNamespace(radius_m=port), starboard=SimpleNamespace(radius_m=starboard))
+
+    assert radii_of(None) == {}
+    assert radii_of(limits(30.0, 70.0)) == {"port": 30.0, "starboard": 70.0}
+    assert radii_of(limits(None, 70.0)) == {"starboard": 70.0}
+    assert radii_of(limits(30.0, None)) == {"port": 30.0}
+    assert [steered_radius_m({"port": r}, "port") for r in (LEAST_RADIUS_M - 1.0, 70.0)] == [LEAST_RADIUS_M, 70.0]  # type: ignore[dict-item]
+    assert steered_radius_m({}, "port") == 60.0
+
+
+# -- ways ----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("drift", "speed"),
+    [((0.0, 0.0), 1.2), ((0.3, 0.0), 0.9), ((-0.3, 0.0), 1.5), ((0.0, 0.72), 0.96), ((0.2, 0.72), 0.76),
+     ((0.0, 1.2), None), ((0.0, 1.3), None), ((1.01, 0.0), None), ((0.99, 0.0), 0.21)],
+)  # fmt: skip
+def test_the_speed_through_the_water_for_one_over_ground(drift: tuple[float, float], speed: float | None) -> None:
+    """To the north: what runs along is taken off, and across it the triangle of velocities is closed."""
+    one = asked(replace(TARGET, over_ground=True), drift)
+    assert _through_water(one, 0.0) == (None if speed is None else pytest.approx(speed))
+    assert _through_water(asked(TARGET, drift), 0.0) == 1.2
+    turned = asked(replace(TARGET, over_ground=True), (-drift[1], drift[0]))
+    assert _through_water(turned, math.pi / 2.0) == (None if speed is None else pytest.approx(speed))
+
+
+@pytest.mark.parametrize("sides", [("port", "port"), ("starboard", "port"), ("starboard", "starboard")])
+@pytest.mark.parametrize("drift", [(0.0, 0.0), (0.15, -0.1)])
+def test_a_way_brings_the_lure_over_the_place(sides: Any, drift: tuple[float, float]) -> None:
+    """The lure 30 m astern and 4 m to starboard; the place stays over ground while the water drifts."""
+    heading, speed, approach_s = 0.8, 1.2, 45.0
+    found = _way(asked(TARGET, drift), heading, speed, approach_s, (30.0, 4.0), sides)
+    assert found is not None
+    legs, path, over = found
+    assert legs[-1].length_m == pytest.approx((approach_s + AFTER_S) * speed)
+    assert end_of((0.0, 0.0, 0.3), legs)[2] % (2.0 * math.pi) == pytest.approx(heading)
+    passes_s = path.time_s[-1] - AFTER_S
+    boat = np.array([np.interp(passes_s, path.time_s, over[:, axis]) for axis in range(2)])
+    c, s = math.cos(heading), math.sin(heading)
+    lure = boat + np.array([-30.0 * c - 4.0 * s, -30.0 * s + 4.0 * c])
+    assert lure == pytest.approx(np.array(TARGET.place_m), abs=1.0)
+    far = replace(TARGET, place_m=(1.3 * LATEST_S, 0.0))
+    assert _way(asked(far, drift), heading, speed, approach_s, (30.0, 4.0), sides) is None
+
+
+def test_why_nothing_is_near_enough() -> None:
+    def far(metres: float, speed: float = 1.0) -> str:
+        return _too_far(asked(replace(TARGET, place_m=(10.0 + metres, 5.0)), speed_m_s=speed))
+
+    assert far(901.0).startswith("It cannot be reached in half an hour: it is 15 min away")
+    assert far(899.0).endswith("Ask for another speed")
+    assert "15 min away" in far(91.0, 0.0), "no slower than a tenth of a metre a second"
+
+
+def test_what_cannot_be_proposed() -> None:
+    gone = propose(asked(replace(TARGET, key="9")))
+    assert gone == Cannot("That rod is not in the water")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(module, "with_line", lambda *_: None)
+        assert propose(asked(replace(TARGET, longer_m=-9.0))) == Cannot("So much line cannot be taken in on that rod")
+        patch.setattr(module, "_best", lambda *_, **__: (None, False))
+        assert isinstance(propose(asked(replace(TARGET, longer_m=0.3))), Cannot)
+        tried: list[tuple[bool, float]] = []
+        patch.setattr(
+            module, "_best", lambda _, *, reverse, approach_s: (tried.append((reverse, approach_s)), (None, True))[1]
+        )
+        blocked = propose(asked())
+        assert isinstance(blocked, Cannot)
+        assert "net or snag" in blocked.why
+        assert tried == [(False, 45.0), (False, 150.0), (True, 45.0), (True, 150.0)]
+        tried.clear()
+        propose(asked(reverse=True))
+        assert tried == [(True, 45.0), (True, 150.0)]
+
+
+def made(
+    way: Proposal,
+    time_s: float,
+    *,
+    risk: float = 0.0,
+    near: float = 1.0,
+    within_m: float = 4.0,
+    reverse: bool = False,
+) -> Proposal:
+    passed = replace(way.passed, time_s=time_s, near=near, within_m=within_m)
+    return replace(way, passed=passed, risk=risk, reverse=reverse, names=())
+
+
+def test_the_soonest_the_surest_and_one_in_the_same_direction(way: Proposal) -> None:
+    def named(*ways: Proposal) -> list[tuple[float, tuple[str, ...]]]:
+        return [(one.time_s, one.names) for one in _chosen(ways)]
+
+    one = made(way, 300.0)
+    assert named(one) == [(300.0, ("soonest", "surest", "same direction"))]
+    assert named(one, made(way, 200.0, reverse=True, within_m=3.0)) == [
+        (200.0, ("soonest", "surest")), (300.0, ("same direction",)),
+    ]  # fmt: skip
+    assert named(one, made(way, 200.0, near=0.4)) == [(300.0, ("soonest", "surest", "same direction"))]
+    assert named(made(way, 300.0, near=0.9), made(way, 200.0, near=0.5))[0] == (200.0, ("soonest", "same direction"))
+    assert named(one, made(way, 100.0, risk=0.11))[0][0] == 300.0, "lines kept apart come first"
+    assert named(one, made(way, 100.0, risk=0.1))[0][0] == 100.0
+    assert named(made(way, 400.0, within_m=2.0), one)[1] == (400.0, ("surest",))
+    backward = named(made(way, 100.0, reverse=True), made(way, 90.0, reverse=True, near=0.2))
+    assert backward == [(100.0, ("soonest", "surest"))]
+
+
+# -- passes --------------------------------------------------------------------------------------------------------
+
+
+def passing(monkeypatch: pytest.MonkeyPatch, off: list[float], depths: list[float], known: int | None = None) -> Any:
+    """Members whose lures go north past the place, 300 m north and 200 m west, at 1 m/s, ``off`` to starboard."""
+    count, times = len(off), np.arange(0.0, 101.0, 4.0)
+    lures = np.zeros((len(times), count, 3))
+    for k in range(count):
+        lures[:, k] = np.stack(
+            [250.0 + times - k, np.full_like(times, -200.0 + off[k]), np.full_like(times, depths[k])], axis=1
+        )
+    flags = np.arange(count) < (count if known is None else known)
+    done = SimpleNamespace(cast=SimpleNamespace(keys=("1",)), known=flags[:, None])
+    monkeypatch.setattr(module, "aside_m", lambda *_: None)
+    monkeypatch.setattr(module, "run", lambda *_: done)
+    monkeypatch.setattr(module, "lures_m", lambda *_: lures)
+    path: Any = SimpleNamespace(time_s=times, step_s=np.diff(times))
+    return _passes(asked(), None, path, 0.0)  # type: ignore[arg-type]
+
+
+def test_how_the_members_pass(monkeypatch: pytest.MonkeyPatch) -> None:
+    found = passing(monkeypatch, [-3.0, 1.0, 2.0, 11.0], [16.0, 18.0, 19.0, 25.0])
+    assert found is not None
+    passed, aside = found
+    assert passed.time_s == pytest.approx(51.5)
+    assert (passed.off_m, aside) == pytest.approx((2.5, 1.5))
+    assert passed.within_m == pytest.approx(np.quantile([1.0, 2.0, 3.0, 11.0], 0.9))
+    assert passed.depth_m == pytest.approx(18.5)
+    assert passed.deeper_m == pytest.approx(0.5)
+    assert passed.depth_range_m == pytest.approx(tuple(np.quantile([16.0, 18.0, 19.0, 25.0], (0.05, 0.95))))
+    assert passed.near == pytest.approx(0.75)
+
+
+def test_a_pass_is_known_where_half_of_the_members_are(monkeypatch: pytest.MonkeyPatch) -> None:
+    found = passing(monkeypatch, [1.0] * 4, [18.0] * 4, known=2)
+    assert found is not None
+    assert found[0].near == 1.0
+    assert passing(monkeypatch, [1.0] * 4, [18.0] * 4, known=1) is None
+    assert passing(monkeypatch, [1.0] * 60, [18.0] * 60) is not None
+    assert passing(monkeypatch, [1.0] * 120, [18.0] * 120) is None, "most never come by"
