@@ -119,7 +119,9 @@ def touches(found: Risk, bottom_m: float | None, on_bottom: Container[str]) -> d
         known = done.known[:, rod]
         if key in on_bottom or not known.any():
             continue
-        deepest = done.positions_m[:, known, rod, : done.cast.rows.n_nodes[rod], 2].max(axis=(0, 2))
+        # In two steps: a mask and a number on both sides of a slice would move the members to the front.
+        depths = done.positions_m[:, :, rod, : done.cast.rows.n_nodes[rod], 2][:, known]
+        deepest = depths.max(axis=(0, 2))
         out[key] = float(np.mean(deepest >= bottom_m))
     return out
 

@@ -1,0 +1,263 @@
+"""Runs made by hand: their risk, shapes in the boat's axes, depths of their rods; and limits over a made risk."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sternwatch.hydro.chain.forces import B_KIND
+from sternwatch.hydro.chain.model import BodyKind
+from sternwatch.watch.forecast import make as module
+from sternwatch.watch.forecast import turn_limit
+from sternwatch.watch.forecast.make import (
+    Risk,
+    _columns,
+    _in_boat_axes,
+    _own_track,
+    _rod,
+    body_nodes,
+    shapes_at,
+    ways,
+)
+from sternwatch.watch.forecast.turn_limit import finish, side_limit, slowest, touches
+from sternwatch.watch.picture.outlook import SideLimit, SpeedLimit
+
+DIVER_AT = 2
+
+
+def made(members: int = 4, samples: int = 6, heading_deg: float = 90.0, known: Any = None) -> Any:
+    """Two rods of four nodes behind a boat that goes to the east at 1 m/s, a sample every two seconds.
+
+    Node k lies 10 k m astern, 2 m to port or starboard, 3 k m deep, and each member's a metre deeper than the last's.
+    """
+    times = 2.0 * np.arange(samples)
+    heading = math.radians(heading_deg)
+    c, s = math.cos(heading), math.sin(heading)
+    positions = np.zeros((samples, members, 2, 4, 3))
+    track = np.zeros((samples, members, 3))
+    track[..., 0], track[..., 1], track[..., 2] = (times * c)[:, None], (times * s)[:, None], heading
+    for rod, abeam in enumerate((-2.0, 2.0)):
+        for node in range(4):
+            astern = 10.0 * node
+            positions[:, :, rod, node, 0] = (times * c - astern * c - abeam * s)[:, None]
+            positions[:, :, rod, node, 1] = (times * s - astern * s + abeam * c)[:, None]
+            positions[:, :, rod, node, 2] = 3.0 * node + np.arange(members)[None]
+    body = np.zeros((2, 1, B_KIND + 1))
+    body[0, 0, B_KIND] = BodyKind.DIVER
+    body[1, 0, B_KIND] = next(kind for kind in BodyKind if kind != BodyKind.DIVER)
+    rows = SimpleNamespace(
+        n_nodes=np.array([4, 4]), body_node=np.array([[DIVER_AT, 3], [-1, -1]]), body=body,
+        node_body=np.array([[-1, -1, 0, -1], [-1, -1, -1, -1]]),
+    )  # fmt: skip
+    cast = SimpleNamespace(
+        keys=("1", "2"), rods=2, members=members, rows=rows, rod_line_of=(1,),
+        strands=SimpleNamespace(n_nodes=np.array([4, 4, 3])), flow=None,
+    )  # fmt: skip
+    path = SimpleNamespace(
+        time_s=times, step_s=np.diff(times), starts_s=0.0, heading_rad=np.full(samples, heading),
+        north_m=times * c, east_m=times * s,
+    )  # fmt: skip
+    flags = np.ones((members, 2), dtype=np.bool_) if known is None else known
+    return SimpleNamespace(
+        cast=cast, path=path, positions_m=positions, track=track, known=flags,
+        tensions_N=np.full((samples - 1, members, 2, 3), 50.0),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("heading_deg", [0.0, 90.0, 200.0])
+def test_shapes_in_the_axes_of_the_boat_at_any_moment(heading_deg: float) -> None:
+    done = made(heading_deg=heading_deg)
+    for moment in (-1.0, 0.0, 3.0, 7.5, 10.0, 99.0):
+        shapes = shapes_at(done, 2, moment)
+        for key, abeam in (("1", -2.0), ("2", 2.0)):
+            astern = 10.0 * np.arange(4.0)
+            assert shapes[key] == pytest.approx(
+                np.stack([astern, np.full(4, abeam), 3.0 * np.arange(4.0) + 2.0], axis=1), abs=1e-9
+            )
+    one = _in_boat_axes(done, 0, 4.0, done.positions_m[2, 0, 0, 3])
+    assert one == pytest.approx([30.0, -2.0, 9.0])
+
+
+def test_what_is_not_known_has_no_shape() -> None:
+    known = np.array([[True, False]] * 4)
+    assert list(shapes_at(made(known=known), 0, 3.0)) == ["1"]
+
+
+@pytest.mark.parametrize("heading_deg", [0.0, 130.0])
+def test_her_track_and_the_ways_of_her_tackle_from_where_she_is_now(heading_deg: float) -> None:
+    done = made(heading_deg=heading_deg)
+    track = _own_track(done)
+    assert track == pytest.approx(np.stack([-done.path.time_s, np.zeros(6), np.zeros(6)], axis=1), abs=1e-9)
+    assert body_nodes(done.cast, 0).tolist() == [DIVER_AT, 3]
+    assert body_nodes(done.cast, 1).tolist() == [3], "a bare line's end counts as its lure"
+    way = ways(done, 0)
+    assert way.shape == (6, 4, 2, 3)
+    assert way[3, 1, 1] == pytest.approx([30.0 - 6.0, -2.0, 10.0], abs=1e-9)
+
+
+def test_depths_of_a_rod_over_its_members(monkeypatch: pytest.MonkeyPatch) -> None:
+    flow = np.full((5, 4), 0.9)
+    flow[2, 3], flow[1, 0] = 0.2, 0.05
+    monkeypatch.setattr(module, "_flow_past", lambda *_: flow)
+    done = made()
+    done.positions_m[4, :, 0, 3, 2] += 5.0
+    found = _rod(done, 0, lambda depth: depth < 11.0)
+    assert (found.depth_min_m, found.depth_max_m) == (10.5, 15.5)
+    assert (found.depth_low_m, found.depth_high_m, found.known) == (9.0, 17.0, 1.0)
+    assert found.speed_min_m_s == pytest.approx(np.median([0.05, 0.9, 0.9, 0.2]))
+    assert found.depth_m[0] == pytest.approx(np.quantile([9.0, 10.0, 11.0, 12.0], (0.05, 0.5, 0.95)))
+    # Out of the zone, each step by its middle: two seconds for members 0 and 1 in two steps, all five for the others.
+    assert found.out_of_zone_s == pytest.approx(np.median([4.0, 4.0, 10.0, 10.0]))
+    assert found.bodies_m.shape == (2, 6, 3)
+    assert found.bodies_m[1, 0] == pytest.approx([30.0, -2.0, 10.5])
+    assert _rod(done, 1, None).slack_s is None, "a ball is never slack"
+    assert found.slack_s == 1.0, "two seconds in two of four members"
+    done.tensions_N[3:, :, 0, DIVER_AT - 1] = 0.0
+    assert _rod(done, 0, None).slack_s == 5.0
+    assert _rod(done, 0, None).out_of_zone_s is None
+    some = made(known=np.array([[True, True], [True, True], [False, True], [False, True]]))
+    assert (_rod(some, 0, None).known, _rod(some, 0, None).depth_max_m) == (0.5, 9.5)
+    none = _rod(made(known=np.zeros((4, 2), dtype=np.bool_)), 0, None)
+    assert (none.depth_min_m, none.known) == (None, 0.0)
+    assert np.isnan(none.depth_m).all()
+
+
+# -- risk ----------------------------------------------------------------------------------------------------------
+
+
+def closest(*crossing: tuple[int, int], members: int = 4) -> Any:
+    """Three strands: two chains, and the second rod's line. ``crossing``: (member, column)."""
+    pairs = np.array([(0, 1), (0, 2)])
+    crosses = np.zeros((members, 2), dtype=np.bool_)
+    for at in crossing:
+        crosses[at] = True
+    return SimpleNamespace(pairs=pairs, crosses=crosses)
+
+
+def test_the_share_of_members_in_which_any_lines_touch() -> None:
+    """A rod's line to its release is a part of the rod."""
+    assert _columns(made().cast, closest()) == {("1", "2"): [0, 1]}
+    one = Risk(made(), closest((0, 0), (0, 1), (2, 1)))
+    assert (one.any, one.by_pair, one.worst) == (0.5, {("1", "2"): 0.5}, ("1", "2"))
+    assert Risk(made(), closest()).worst is None
+    known = np.array([[True, True], [False, False], [True, False], [True, True]])
+    assert Risk(made(known=known), closest((0, 0), (1, 0))).any == pytest.approx(1.0 / 3.0)
+    nothing = Risk(made(known=np.zeros((4, 2), dtype=np.bool_)), closest())
+    assert (nothing.any, nothing.by_pair) == (1.0, {("1", "2"): 1.0})
+
+
+@pytest.mark.parametrize(
+    ("bottom_m", "shares"),
+    [(None, {}), (13.0, {"1": 0.0, "2": 0.0}), (12.0, {"1": 0.25, "2": 0.25}), (9.5, {"1": 0.75, "2": 0.75})],
+)
+def test_the_share_of_members_that_touch_a_level_bottom(bottom_m: float | None, shares: dict[str, float]) -> None:
+    found: Any = SimpleNamespace(run=made())
+    assert touches(found, bottom_m, ()) == shares
+    assert touches(found, bottom_m, ("1",)) == {key: share for key, share in shares.items() if key == "2"}
+    unknown: Any = SimpleNamespace(run=made(known=np.array([[True, False]] * 4)))
+    assert list(touches(unknown, 9.5, ())) == ["1"]
+
+
+# -- limits --------------------------------------------------------------------------------------------------------
+
+RADII = (100.0, 80.0, 60.0, 40.0, 20.0)
+
+
+@pytest.fixture
+def tries(monkeypatch: pytest.MonkeyPatch) -> list[float]:
+    """Radii (or speeds, for a straight course) that are tried; risky as ``risks`` says."""
+    seen: list[float] = []
+
+    def risk(_fleet: object, manoeuvre: Any, *, speed_m_s: float, **_: object) -> Any:  # noqa: ARG001
+        value = manoeuvre.radius_m if manoeuvre.radius_m is not None else manoeuvre.to_speed_m_s
+        seen.append(value)
+        any_ = risks(value)
+        return SimpleNamespace(any=any_, worst=("1", "2") if any_ > 0.0 else None, run=None)
+
+    monkeypatch.setattr(turn_limit, "risk", risk)
+    monkeypatch.setattr(turn_limit, "touches", lambda _, bottom, __: {} if bottom is None else bottom)
+    return seen
+
+
+risks: Callable[[float], float] = lambda _: 0.0  # noqa: E731
+
+
+def below(limit: float, bad: float = 0.11, good: float = 0.1) -> None:
+    global risks
+    risks = lambda value: bad if value < limit else good  # noqa: E731
+
+
+def limit(before: SideLimit | None = None, speed: float = 2.0) -> SideLimit:
+    return finish(
+        side_limit(None, "port", speed_m_s=speed, required=None, radii_m=RADII, before=before)  # type: ignore[arg-type]
+    )
+
+
+def test_the_tightest_turn_above_which_all_pass(tries: list[float]) -> None:
+    """At the allowed risk it passes; half a circle of 60 m at 2 m/s lasts 94 s."""
+    below(60.0)
+    found = limit()
+    assert tries == [100.0, 80.0, 60.0, 40.0]
+    assert (found.radius_m, found.limited_by) == (60.0, ("1", "2"))
+    assert found.half_circle_s == pytest.approx(math.pi * 30.0)
+    assert found.rate_deg_s == pytest.approx(180.0 / (math.pi * 30.0))
+    assert found.tried_m == ((100.0, 0.1), (80.0, 0.1), (60.0, 0.1), (40.0, 0.11))
+    below(0.0)
+    assert (limit().radius_m, limit().limited_by) == (20.0, None)
+    below(999.0)
+    none = limit()
+    assert (none.radius_m, none.rate_deg_s, none.half_circle_s, none.limited_by) == (None, None, None, ("1", "2"))
+    assert limit(speed=0.0).tried_m == ()
+
+
+@pytest.mark.parametrize(
+    ("now", "tried", "radius"),
+    [(60.0, [60.0, 40.0], 60.0), (40.0, [60.0, 40.0, 20.0], 40.0), (80.0, [60.0, 100.0, 80.0, 60.0], 80.0)],
+)
+def test_from_the_edges_of_the_last_limit(tries: list[float], now: float, tried: list[float], radius: float) -> None:
+    below(60.0)
+    before = limit()
+    tries.clear()
+    below(now)
+    found = limit(before)
+    assert tries == tried
+    assert found.radius_m == radius
+    assert [one for one, _ in found.tried_m] == sorted({one for one, _ in found.tried_m}, reverse=True)
+    assert found.tried_m[0][0] == 100.0, "wider ones are still known to pass"
+
+
+def slow(before: SpeedLimit | None = None, bottom: Any = None) -> SpeedLimit:
+    return finish(
+        slowest(None, speed_m_s=2.0, required=None, bottom_m=bottom, shares=(0.5, 0.75, 0.25), before=before)  # type: ignore[arg-type]
+    )
+
+
+def test_the_slowest_speed_that_keeps_lines_apart_and_off_the_bottom(tries: list[float]) -> None:
+    below(1.0)
+    found = slow()
+    assert tries == [2.0, 1.5, 1.0, 0.5]
+    assert (found.speed_m_s, found.limited_by, found.keys) == (1.0, "crossing", ("1", "2"))
+    below(0.0)
+    assert (slow().speed_m_s, slow().limited_by, slow().keys) == (0.5, "", ())
+    shoal = slow(bottom={"3": 0.2, "4": 0.1})
+    assert (shoal.speed_m_s, shoal.limited_by, shoal.keys) == (None, "bottom", ("3",))
+    below(9.0)
+    assert slow(bottom={"3": 0.9}).limited_by == "crossing"
+
+
+@pytest.mark.parametrize(
+    ("now", "tried", "speed"), [(1.0, [1.0, 0.5], 1.0), (1.5, [1.0, 2.0, 1.5, 1.0], 1.5), (0.1, [1.0, 0.5], 0.5)]
+)
+def test_from_the_last_slowest_speed(tries: list[float], now: float, tried: list[float], speed: float) -> None:
+    below(1.0)
+    before = slow()
+    tries.clear()
+    below(now)
+    found = slow(before)
+    assert (tries, found.speed_m_s) == (tried, speed)
+    assert found.tried_m_s[0][0] == 2.0
