@@ -66,6 +66,8 @@ EQUIVALENT = {
     ): "exactly at a limit is either",
     ("turning = t >= start - 1e-9", "1e-09 -> 2e-09"): "room for rounding",
     ("yield along / speed, along, self._bottom(", "> -> >="): "exactly at a limit is either",
+    ("np.clip(1.0 + np.minimum(inside, 0.0) / soft_m", "0.0 -> 1.0"): "more than the whole is cut to the whole",
+    ("most = max((sum(c) for c in counts), default=1)", "1 -> 2"): "of no chains at all",
     ("(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)", "1 -> 2"): "any number but none asks for it",
     ("_boats[_WIDE * k : _WIDE * (k + 1)])", "1 -> 2"): "a sample takes as many as it has names",
     ("self._stale = False  # the file was opened again", "False -> True"): "said anew when the file is opened",

@@ -152,3 +152,6 @@ def test_lengths_after_letting_out_can_be_read(rigs: SimpleNamespace) -> None:
     assert with_lengths(rows, state).arc_m[0, -1] == pytest.approx(65.0)
     with pytest.raises(ValueError, match="at least"):
         change_length(rows, state, 0, 0.0)
+    with pytest.raises(ValueError, match="at least"):
+        change_length(rows, state, 0, SHORTEST_M - 1e-9)
+    assert length(*change_length(rows, state, 0, SHORTEST_M)) == pytest.approx(SHORTEST_M)

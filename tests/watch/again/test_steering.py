@@ -5,13 +5,18 @@ from __future__ import annotations
 import json
 import math
 import xml.etree.ElementTree as ET
+from types import SimpleNamespace
+from typing import Any
 
+import numpy as np
 import pytest
 
 from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Cannot, Proposal
 from sternwatch.watch.again.rows import route_names, routes, rows
 from sternwatch.watch.again.steering import AHEAD_S, MOST_AHEAD_S, Helm, steer, steering_bar, steering_words
+from sternwatch.watch.again.track import track_of
 from sternwatch.watch.again.words import in_words
 
 
@@ -116,3 +121,20 @@ def test_rows_and_routes(way: Proposal) -> None:
     assert 6 <= len(points) <= 12
     assert float(points[0].get("lat", "nan")) == pytest.approx(47.0)
     assert float(points[-1].get("lat", "nan")) < 47.0
+
+
+@pytest.mark.parametrize("way_deg", [0.0, 40.0, 130.0, 250.0])
+@pytest.mark.parametrize("drift", [(0.2, 0.0), (0.05, -0.15), (-0.1, 0.1)])
+def test_what_is_steered_keeps_her_on_the_way_in_a_current(way_deg: float, drift: tuple[float, float]) -> None:
+    """Speed through the water and the current together go along the way, whichever way that leads."""
+    way = straight(way_deg)
+    now = steer(way, tuple(way.over_ground_m[2]), math.radians(way_deg), drift_m_s=drift)
+    steered = math.radians(now.course_deg)
+    north, east = math.cos(steered) + drift[0], math.sin(steered) + drift[1]
+    off = math.remainder(math.degrees(math.atan2(east, north)) - way_deg, 360.0)
+    assert off == pytest.approx(0.0, abs=1e-3)
+
+
+def straight(way_deg: float) -> Any:
+    path = track_of((Leg(300.0),), heading_rad=math.radians(way_deg), speed_m_s=1.0, to_speed_m_s=1.0)
+    return SimpleNamespace(path=path, over_ground_m=np.stack([path.north_m, path.east_m], axis=1), time_s=250.0)

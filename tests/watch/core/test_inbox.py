@@ -10,7 +10,12 @@ import pytest
 
 from sternwatch.feed.readings import Quantity, Reading
 from sternwatch.feed.sensors.board import SensorBoard
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.logbook.crew.fold import apply
+from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.inbox import WAIT_FOR_CLOCK_S, Inbox
+from sternwatch.watch.core.setup import Setup
 
 BEFORE = Reading(0.10, "gps", Quantity.STW, 0.7)
 CLOCK = Reading(0.25, "gps", Quantity.CLOCK, 1_000_000_000.25)
@@ -41,3 +46,15 @@ def test_without_a_clock_it_is_a_wait_after_the_first_reading(asked_at_s: Sequen
     first, fresh = begun(feed, asked_at_s)
     assert first == math.ceil(BEFORE.t_s + WAIT_FOR_CLOCK_S)
     assert fresh == feed
+
+
+def test_an_action_is_known_while_it_waits_and_when_it_counts(two_rods: Spread) -> None:
+    watch = new_watch(Setup(two_rods, start="fishing"))
+    act = parse({"id": "h", "time": "2026-07-18T23:00:00Z", "elapsed_s": 5.0, "kind": "note", "text": "a"})
+    assert not watch.knows("h")
+    watch.act(act)
+    assert watch.knows("h")
+    watch.crew = apply(watch.crew, act)
+    watch.inbox = Inbox()
+    assert watch.knows("h")
+    assert not watch.knows("i")

@@ -365,3 +365,17 @@ def test_netcdf_of_too_many_cells_is_refused_by_its_name(tmp_path, monkeypatch):
     monkeypatch.setattr("sternwatch.watch.grids.netcdf.MOST_CELLS", ROWS * COLUMNS - 1)
     with pytest.raises(GridError, match=r"^lake\.nc: 30 by 40 cells; accepted are at most 1,199$"):
         read_netcdf(netcdf(tmp_path / "lake.nc", turned=False, falling=False))
+
+
+def test_a_geotiff_may_be_tied_at_any_of_its_pixels_and_by_their_middles(tmp_path):
+    """The same grid: tied at column 3 of row 2, by a corner, and by a middle where pixels are points."""
+    for point, half in ((1, 0.5), (2, 0.0)):
+        keys = (1, 1, 0, 3, 1024, 0, 1, 2, 1025, 0, 1, point, 2048, 0, 1, 4326)
+        north = SOUTH + STEP * (ROWS - 1 + half - 2.0)
+        tags = [
+            (33550, 12, 3, (STEP, STEP, 0.0), False),
+            (33922, 12, 6, (3.0, 2.0, 0.0, WEST + STEP * (3.0 - half), north, 0.0), False),
+            (34735, 3, len(keys), keys, False),
+            (42113, 2, 6, "-9999\0", False),
+        ]
+        same(read_geotiff(tiff(tmp_path / f"lake{point}.tif", tags=tags)))

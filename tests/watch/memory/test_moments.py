@@ -110,9 +110,9 @@ class TestHits:
         fishing.run(1)
         (kept,) = watch.memory.hits.rows
         hit = dataclasses.replace(watch.crew.hits[0], outcome="boxed")
-        again = hit_row(hit, HitContext(300.4, "3", None, False), kept)
+        again = hit_row(hit, HitContext(300.4, "3", None, False, False), kept)
         assert (again.rod_row, again.boat, again.outcome) == (kept.rod_row, kept.boat, "boxed")
-        elsewhere = hit_row(hit, HitContext(200.0, "3", None, True), kept)
+        elsewhere = hit_row(hit, HitContext(200.0, "3", None, True, False), kept)
         assert elsewhere.rod_row is None
 
 

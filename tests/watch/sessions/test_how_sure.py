@@ -2,23 +2,36 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any, TypeVar
 
 import pytest
 
 from sternwatch.answers.belief import calibration_file
+from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.answers.season.keeping import Season
 from sternwatch.feed.readings import Quantity, Reading
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.setup import Setup
-from sternwatch.watch.picture.model import Picture
-from sternwatch.watch.sessions.how_sure import Knowing
+from sternwatch.watch.picture.model import Picture, SpeedSource
+from sternwatch.watch.sessions.how_sure import (
+    HEADING_STEP_RAD,
+    LINE_STEP_M,
+    SPEED_STEP_M_S,
+    TOLD_STEP,
+    Knowing,
+    PartsAsked,
+    _alike,
+    _told,
+)
 
 Made = TypeVar("Made")
 
@@ -150,3 +163,64 @@ def test_on_the_water_a_trips_end_teaches_the_season_beside_the_logbook(
     ashore = Knowing(spread, None)
     ashore.teach(spread, after.observations)
     assert ashore.kept is None
+
+
+@pytest.mark.parametrize(
+    ("more", "alike"),
+    [
+        ({}, True), ({"speed_m_s": 1.0 + 0.9 * SPEED_STEP_M_S}, True),
+        ({"speed_m_s": 1.0 + 1.1 * SPEED_STEP_M_S}, False),
+        ({"heading_rad": 6.2 - 0.9 * HEADING_STEP_RAD}, True), ({"heading_rad": 6.2 + 1.1 * HEADING_STEP_RAD}, False),
+        ({"told": 0.5 + 0.9 * TOLD_STEP}, True), ({"told": 0.5 + 1.1 * TOLD_STEP}, False), ({"key": "2"}, False),
+        ({"over_ground": True}, False), ({"now": RodNow(40.0 + 0.9 * LINE_STEP_M, "low")}, True),
+        ({"now": RodNow(40.0 + 1.1 * LINE_STEP_M, "low")}, False), ({"now": RodNow(40.0, "high")}, False),
+        ({"now": RodNow(None, "low")}, False),
+    ],
+)  # fmt: skip
+def test_an_answer_holds_while_hardly_anything_changes(two_rods: Spread, more: dict[str, Any], alike: bool) -> None:
+    asked = PartsAsked(two_rods, "1", RodNow(40.0, "low"), 1.0, 6.2, False, 0.5)
+    assert _alike(asked, replace(asked, **more)) is alike
+    unknown = replace(asked, now=RodNow(None, "low"))
+    assert _alike(unknown, unknown)
+
+
+@pytest.mark.parametrize(
+    ("source", "current_off", "scale_off", "told"),
+    [
+        (SpeedSource.OVER_GROUND, 0.0, None, 0.0), (SpeedSource.OVER_GROUND, 0.175, None, 0.5),
+        (SpeedSource.OVER_GROUND, 9.0, None, 1.0), (SpeedSource.THROUGH_WATER, 9.0, 0.025, 0.5),
+        (SpeedSource.THROUGH_WATER, 9.0, None, 0.0), (SpeedSource.THROUGH_WATER, 0.0, 9.0, 1.0),
+    ],
+)  # fmt: skip
+def test_what_is_left_of_the_speeds_error(
+    two_rods: Spread, source: SpeedSource, current_off: float, scale_off: float | None, told: float
+) -> None:
+    """Of 0.35 m/s of current over ground, and of a twentieth of the log's scale: what is believed before (90 %)."""
+    water = SimpleNamespace(current_off_m_s=current_off, scale_off=scale_off)
+    own = SimpleNamespace(water=water, speed_source=source)
+    assert _told(two_rods, SimpleNamespace(own=own)) == pytest.approx(told, abs=0.01)  # type: ignore[arg-type]
+    own.water = None
+    assert _told(two_rods, SimpleNamespace(own=own)) == 1.0  # type: ignore[arg-type]
+
+
+def test_what_is_asked_of_a_rods_parts(two_rods: Spread) -> None:
+    knowing = Knowing.__new__(Knowing)
+    knowing._spread_of = lambda _: two_rods  # type: ignore[method-assign]
+    own = SimpleNamespace(
+        water=None, speed_source=SpeedSource.OVER_GROUND, speed_m_s=1.1, speed_mean_m_s=1.0, heading_deg=None,
+        course_deg=90.0,
+    )  # fmt: skip
+    rod = SimpleNamespace(key="1", depth_m=10.0, line_out_m=40.0, setting="low", lead_m=None)
+    picture: Any = SimpleNamespace(own=own, rods=[rod])
+    asked = knowing._parts_of(picture, "1")
+    assert asked == PartsAsked(two_rods, "1", RodNow(40.0, "low"), 1.0, math.pi / 2.0, True, 1.0)
+    own.speed_source, own.speed_mean_m_s, own.heading_deg = SpeedSource.THROUGH_WATER, None, 180.0
+    asked = knowing._parts_of(picture, "1")
+    assert asked is not None
+    assert (asked.over_ground, asked.speed_m_s, asked.heading_rad) == (False, 1.1, math.pi)
+    assert knowing._parts_of(picture, "2") is None
+    for name, value in (("speed_m_s", None), ("speed_source", SpeedSource.NONE)):
+        unknown = SimpleNamespace(**{**vars(own), name: value})
+        assert knowing._parts_of(SimpleNamespace(own=unknown, rods=[rod]), "1") is None  # type: ignore[arg-type]
+    rod.depth_m = None
+    assert knowing._parts_of(picture, "1") is None

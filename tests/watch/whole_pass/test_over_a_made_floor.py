@@ -302,3 +302,51 @@ def test_the_worth_of_a_way_that_was_run() -> None:
         assert replace(made_, risk=SimpleNamespace(any=any_risk)).worth == pytest.approx(worth * share)
     bad = replace(made_, on_bottom_s=bottom + 50.0, risk=SimpleNamespace(any=1.0))
     assert bad.worth == replace(bad, risk=None).worth < 0.0
+
+
+def test_a_way_that_was_run_member_by_member(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two rods and two members over 20 m, a sample every two seconds: who is wanted and who touches, in seconds."""
+    from sternwatch.watch.again.legs import Leg
+    from sternwatch.watch.whole_pass import rating
+
+    legs = (Leg(12.0),)
+    floor = made(lambda n, e: 20.0 + 0.0 * (n + e))
+    wish = Wish(over_bottom_m=(2.0, 5.0))
+    ground = SimpleNamespace(place_m=(110.0, -30.0), antenna_m=0.0, heading_rad=0.0, drift_m_s=(0.0, 0.0))
+    depths = {0: (17.0, 19.8), 1: (12.0, 19.6)}  # of the members: wanted and touching, too shoal and touching
+    done = SimpleNamespace(
+        cast=SimpleNamespace(keys=("1", "2"), strands=None), known=np.array([[True, True], [True, False]])
+    )
+
+    def lures(_done: object, _fleet: object, _ground: object, rod: int, _aside: object) -> np.ndarray:
+        samples = len(rating.track_of(legs, heading_rad=0.0, speed_m_s=1.0, to_speed_m_s=1.0).time_s)
+        out = np.zeros((samples, 2, 3))
+        out[..., 0], out[..., 1], out[..., 2] = 115.0, -30.0, np.array(depths[rod])
+        return out
+
+    for name, value in (
+        ("run", lambda *_: done), ("aside_m", lambda *_: None), ("lures_m", lures), ("polylines", lambda _: None),
+        ("closest", lambda *_, **__: "found"), ("Risk", lambda *_: SimpleNamespace(any=0.25)),
+    ):  # fmt: skip
+        monkeypatch.setattr(rating, name, value)
+    asked_: Any = asking(floor, wish, ground=ground, required=None)
+    fleet: Any = SimpleNamespace(heading_rad=0.0)
+    one = rating.rated(asked_, fleet, legs)
+    assert one is not None
+    assert one.by_rod_s == pytest.approx(np.array([[12.0, 0.0], [0.0, np.nan]]), nan_ok=True)
+    assert one.on_bottom_s == pytest.approx(np.array([[0.0, 0.0], [12.0, np.nan]]), nan_ok=True)
+    assert one.risk is not None
+    asked_.on_bottom = frozenset("1")
+    dragged = rating.rated(asked_, fleet, legs, beyond=5.9)
+    assert dragged is not None
+    assert dragged.on_bottom_s[:, 0].tolist() == [0.0, 0.0], "on purpose"
+    assert dragged.worth == pytest.approx(0.5 * 6.0), "lines cross"
+    assert dragged.risk is not None
+    poor = rating.rated(asked_, fleet, legs, beyond=6.0)
+    assert poor is not None
+    assert poor.risk is None, "it cannot be worth more by crossing"
+    deeper = rating.rated(asked_, fleet, legs, around_m=np.array([[0.0, 1.5], [0.0, 4.0]]))
+    assert deeper is not None
+    assert deeper.by_rod_s[0] == pytest.approx([6.0, 6.0]), "each of two depths that a lure may have counts for half"
+    asked_.dangers_m = (((115.0, -30.0), 1.0),)
+    assert rating.rated(asked_, fleet, legs) is None

@@ -26,7 +26,7 @@ class HitContext:
     rod: str | None
     moment: Moment | None
     from_memory: bool  # its time was entered afterwards
-    over: bool = False  # the trip was already over
+    over: bool  # the trip was already over
 
     @property
     def at_rod(self) -> RodMoment | None:
