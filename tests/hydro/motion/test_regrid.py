@@ -53,3 +53,19 @@ def test_a_chain_laid_anew_keeps_its_shape_and_comes_to_the_same_place() -> None
     mine = laid.position_m[0, end] - laid.position_m[0, 0]
     theirs = reference.position_m[0, end] - reference.position_m[0, 0]
     assert mine == pytest.approx(theirs, abs=0.01)
+
+
+def test_a_tension_that_falls_evenly_along_a_chain_still_does_on_other_nodes() -> None:
+    old, new = with_first_line(rows_of(10.0), 40.0), rows_of(40.0)
+    state = motion.start(old, np.zeros((1, old.nodes, 3)), np.zeros((1, 3)))
+    before, after = (_middles(rows) for rows in (old, new))
+    state.tension_N[0, : len(before)] = 100.0 - 2.0 * before
+    laid = regrid(state, old, new)
+    # Beyond the middles of the first and last segment the nearest of them counts.
+    expected = 100.0 - 2.0 * np.clip(after, before[0], before[-1])
+    assert laid.tension_N[0, : len(after)] == pytest.approx(expected)
+
+
+def _middles(rows):  # type: ignore[no-untyped-def]
+    n = int(rows.n_nodes[0])
+    return 0.5 * (rows.arc_m[0, 1:n] + rows.arc_m[0, : n - 1])

@@ -96,3 +96,18 @@ def test_passes_of_two_edges_are_where_their_volume_is_none_within_both(seed: in
             met.append((tau, s, u, -1.0 if volume[k + 1] >= 0.0 else 1.0))
     assert count == len(met)
     assert out[:count] == pytest.approx(np.array(met).reshape(-1, 4), abs=1e-5)
+
+
+@pytest.mark.parametrize(("long_m", "short_m"), [(1000.0, 0.001), (0.001, 1000.0), (3.0, 2.0)])
+def test_edges_at_a_small_angle_meet_whatever_their_lengths(long_m: float, short_m: float) -> None:
+    """A third of a degree apart, crossing at a half of the one and a quarter of the other; and exact parallels."""
+    angle = np.radians(1.0 / 3.0)
+    a, b = long_m * np.array([1.0, 0.0, 0.0]), short_m * np.array([np.cos(angle), np.sin(angle), 0.0])
+    x = np.stack([np.zeros(3), a, a])[None].repeat(2, axis=0)
+    begin = 0.5 * a - 0.25 * b
+    y = np.stack([begin, begin, begin + b])[None].repeat(2, axis=0)
+    assert plain(me._where)(x, y, 0, 0, 1, 1, 2, 0.5) == (
+        pytest.approx(0.5, abs=1e-5), pytest.approx(0.25, abs=1e-5), True,
+    )  # fmt: skip
+    y[:, 2] = begin + short_m * np.array([1.0, 0.0, 0.0])
+    assert plain(me._where)(x, y, 0, 0, 1, 1, 2, 0.5)[2] is False

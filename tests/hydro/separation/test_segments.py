@@ -157,3 +157,15 @@ def test_the_least_distance_within_a_step(seed: int) -> None:
     a, b = (1.0 - tau) * xa[0] + tau * xa[1], (1.0 - tau) * xb[0] + tau * xb[1]
     on_a, on_b = a[0] + s * (a[1] - a[0]), b[0] + u * (b[1] - b[0])
     assert d2 == pytest.approx(float((on_a - on_b) @ (on_a - on_b)), abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_two_elements_are_never_nearer_than_the_spheres_about_them(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    for far in (0.3, 2.0, 40.0):
+        one, other = (rng.normal((0.0, 0.0, 0.0), 1.0, (2, 3)), rng.normal((far, 0.0, 0.0), 1.0, (2, 3)))
+        least = plain(se.apart)(one, 0, 1, other, 0, 1)
+        assert least <= scanned(*one, *other) + 1e-9
+        middles = np.linalg.norm(one.mean(axis=0) - other.mean(axis=0))
+        halves = 0.5 * (np.linalg.norm(one[1] - one[0]) + np.linalg.norm(other[1] - other[0]))
+        assert least == pytest.approx(middles - halves)

@@ -332,3 +332,15 @@ def test_members_are_independent():
         alone = closest(x, t, row, Required())
         assert (both.ratio[m] == alone.ratio[0]).all()
         assert np.array_equal(both.where_m[m], alone.where_m[0])
+
+
+@pytest.mark.parametrize("leaders", [[], [(0, 1)], [(1, 1)], [(0, 1), (1, 1)]])
+def test_tackle_on_either_line_asks_for_its_distance(leaders):
+    """Two lines that hang 1 m apart: nearer than tackle may come, farther than line may."""
+    a, b = straight((0, 0, 0), (0, 0, 20)), straight((1, 0, 0), (1, 0, 20))
+    x, t = still([a, b])
+    found = closest(x, t, strands([a, b], leader_at=leaders), NO_TAPER)
+    required = 1.5 if leaders else 0.3
+    assert found.ratio[0, 0] == pytest.approx(1.0 / required)
+    assert found.verdict[0, 0] == (Verdict.NEAR_PASS if leaders else Verdict.CLEAR_OF_EACH_OTHER)
+    assert np.isnan(found.apart_again_s[0, 0]) or not np.isfinite(found.apart_again_s[0, 0])
