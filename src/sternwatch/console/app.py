@@ -267,9 +267,9 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         self.focused_terminal = True
         token, now = token_of(event.key, event.character), self.key_time(event)
         self.stillness.pressed_s = self.clock()
-        if not (token == "enter" and self._cautions_take_enter()):
-            self.controls.tour = ()
         act = self._act_of(token)
+        if not (act is not None and act.id == "helm" and self._caution_is_next()):
+            self.controls.tour = ()
         chosen = self.controls.chosen
         if self.lock.on:
             self.lock.key(token, act is not None and act.id == "lock", now)
@@ -279,8 +279,6 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
                 laid_out = any(listed.size.height for listed in self.screen.query(CommandList))
                 return token in ("pageup", "pagedown") and not laid_out
             self._press(act, token, now)
-        elif token == "enter" and self._cautions_take_enter():
-            self._read_caution()
         elif not (acts.typed(self.controls, token, now) or self.screen.key(token)):
             self._press(act, token, now)
         self.renew(now)
@@ -301,10 +299,12 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
             return False
         return act.id == "quit" or (act.station is not None and self.controls.keyboard.hits)
 
-    def _cautions_take_enter(self) -> bool:
-        """Whether Enter confirms a caution: nothing else that takes Enter is open."""
-        free = self.controls.typing is None and self.controls.listing is None
-        return free and self.cautions_read < len(ALL) and self._watch_screen().cautions.display
+    def _caution_is_next(self) -> bool:
+        """Whether the key that closes what is open confirms a caution: nothing else is left for it to close."""
+        at, shown = self.controls, self.screen is self.helm_screen and self.helm_screen.cautions.display
+        over = at.typing or at.listing or at.plan or at.failed or at.remarks or at.late or at.pulling
+        left = self.cautions_read < len(ALL) and self.view == "helm" and at.planning_spread.proposal is None
+        return shown and left and not over
 
     def _press(self, act: Act | None, token: str, now: float) -> None:
         done_twice = self.twice.press(token, now, TWICE_S if act is None else act.twice_s)
@@ -402,6 +402,9 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         self._settle()
 
     def _helm(self) -> None:
+        if self._caution_is_next():
+            self._read_caution()
+            return
         if self.view == "helm" and self.screen is self.helm_screen:  # nothing else to close
             planning.drop(self.controls, self.clock())
             spread_plan.put_away(self.controls, self.clock())

@@ -99,7 +99,7 @@ async def test_four_rods_built_saved_loaded_and_on_the_console(monkeypatch: pyte
     console = SternwatchApp(runner, Preferences())
     async with console.run_test(size=(120, 36)) as pilot:
         await waited(pilot, lambda: console.shown is not None, "no picture came")
-        await pilot.press("enter")  # the cautions, read once
+        await pilot.press("escape")  # a caution, read once
         for _ in range(6):
             await pilot.press("right")  # ten seconds on, each
         await waited(

@@ -109,11 +109,28 @@ async def test_the_cautions_are_read_once_and_are_not_in_the_way():
             assert app.helm_screen.query_one(PlanView).region.bottom <= shown.region.y  # no drawing is covered
             assert f"READ ONCE, {number + 1} of {len(ALL)}" in words(app)
             assert state.load().cautions_read != __version__
-            await pilot.press("enter")
+            await pilot.press("escape")
             await settled(pilot)
         assert not app.screen.query_one(Cautions).display
         assert app.controls.typing is None
     assert state.load().cautions_read == __version__
+
+
+async def test_a_length_is_typed_while_cautions_are_still_to_be_read():
+    """Enter, digits, Enter: the digits must not become hits because a caution took the Enter."""
+    app = console(read=False)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        await pilot.press("left", "enter")
+        assert app.controls.typing is not None
+        await pilot.press("1", "5", "0", "escape")
+        assert (app.runner.did(), app.cautions_read) == ([], 0)
+        await pilot.press("p", "right", "escape")  # a plan is dropped first
+        assert app.cautions_read == 0
+        await pilot.press("v", "escape")  # and a view left
+        assert app.cautions_read == 0
+        await pilot.press("escape")
+        assert app.cautions_read == 1
 
 
 async def test_fish_on_brings_its_cautions():

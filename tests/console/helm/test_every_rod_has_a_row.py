@@ -73,7 +73,7 @@ async def test_a_caution_that_has_no_row_waits() -> None:
         app.controls.remarks[:] = [LONG]
         await settled(pilot)
         assert "READ ONCE" not in "".join(rows(app))
-        await pilot.press("enter")
+        await pilot.press("escape")
         assert app.cautions_read == 0  # nobody confirms what is not shown
         app.runner.show(replace(fake_picture.many(8), session=Session.PRACTICE))
         app.controls.remarks.clear()

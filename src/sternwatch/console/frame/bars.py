@@ -123,9 +123,7 @@ class KeyFooter(ControlsPainted):
     def draw(self, grid: Grid) -> None:
         own = getattr(self.screen, "own_keys", ())
         here = getattr(self.screen, "foot", ())
-        cautions = getattr(self.screen, "cautions", None)
-        reading = ("enter",) if cautions is not None and cautions.display else ()  # Enter confirms a caution first
-        other = frozenset(printed(token) for token in (*own, *reading))
+        other = frozenset(printed(token) for token in own)
         lead, keys = offered(self.controls, self.keymap, self.now, other, here)
         taken = self.controls.typing is not None or self.controls.listing is not None
         help_label = "" if taken else self.keymap.label(self.controls.keyboard, "help")

@@ -164,7 +164,8 @@ class Cautions(ControlsPainted):
         read = self.watch_app.cautions_read
         if read >= len(ALL) or most < 1:
             return []
-        told = f"READ ONCE, {read + 1} of {len(ALL)} (Enter: next). "
+        key = self.watch_app.keymap.label(self.controls.keyboard, "helm")
+        told = f"READ ONCE, {read + 1} of {len(ALL)} ({key}: next). "
         made = wrapped(told + ALL[read], width - 2, 4)
         if len(made) <= most:
             return made
