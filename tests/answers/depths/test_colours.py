@@ -10,11 +10,13 @@ from sternwatch.answers.depths.colours import (
     colours_for_depth,
     colours_of,
     core_at,
+    lets_core_out,
     with_colours,
 )
 from sternwatch.answers.depths.depth import depth_answer
+from sternwatch.answers.depths.table import let_out_card
 from sternwatch.gear.spread_file.load import load_spread
-from sternwatch.gear.spread_file.models import Rod, Spread
+from sternwatch.gear.spread_file.models import LineItem, Rod, Spread
 from sternwatch.places import shipped
 
 SPEED_M_S = 1.05
@@ -88,3 +90,18 @@ def test_the_card_has_a_row_for_each_number(spread: Spread) -> None:
     assert (card.key, len(card.tables), len(card.tables[0].cells)) == ("1", 1, 2)
     assert all(len(row) == 2 for row in card.tables[0].cells)
     assert card.speeds_m_s == (0.9, 1.1)
+
+
+def test_a_core_that_is_let_out_itself_has_a_row_for_every_colour_and_its_counter(spread: Spread) -> None:
+    """Without backing the counter reads the core; the depths are those of rows by length."""
+    rod = rod_of(spread, "1")
+    at = core_at(spread, rod)
+    assert at is not None
+    bare = rod.model_copy(update={"chain": (LineItem(line="leadcore", out="5 colours"), *rod.chain[at + 1 :])})
+    assert lets_core_out(spread, bare)
+    assert not lets_core_out(spread, rod)
+    card = colours_card(spread, bare, [2.0, 5.0], [SPEED_M_S])
+    assert card.colours == (2.0, 5.0)
+    assert card.line_out_as_counter_m == pytest.approx((2 * COLOUR_M, 5 * COLOUR_M))
+    by_length = let_out_card(spread, bare, [2 * COLOUR_M, 5 * COLOUR_M], [SPEED_M_S])
+    assert [row[0].depth_m for row in card.tables[0].cells] == [row[0].depth_m for row in by_length.tables[0].cells]

@@ -7,13 +7,14 @@ On such a rod the counter measures the line before the core, which hardly sets t
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from sternwatch.answers.chains.arrays import AS_FILED, rig_of, water_of
 from sternwatch.answers.depths.depth import current_in_boat_axes
 from sternwatch.answers.depths.table import Card, CardTable, Members, let_out_card
+from sternwatch.gear.spread_file.counter import reading_m
 from sternwatch.gear.spread_file.models import LineItem, Rod, Spread
 from sternwatch.gear.values.units import COLOUR_M
 from sternwatch.hydro.steady.solver import solve_many
@@ -39,6 +40,11 @@ def core_at(spread: Spread, rod: Rod) -> int | None:
     """The index of the lead-core with its own length, past the line with ``out``. None where there is none."""
     out = rod.out_index or 0
     return next((i for i, item in enumerate(rod.chain) if i > out and is_core(spread, item)), None)
+
+
+def lets_core_out(spread: Spread, rod: Rod) -> bool:
+    """Whether the line at the tip is lead-core, of which a part is out."""
+    return rod.out_index is not None and is_core(spread, rod.chain[rod.out_index])
 
 
 def colours_of(spread: Spread, rod: Rod) -> float | None:
@@ -97,9 +103,19 @@ def colours_card(
     heading_rad: float | None = None,
     members_of: Callable[[Rod], Members] | None = None,
 ) -> Card:
-    """The card of a rod with its own core: rows are colours; the counter reading is the file's."""
+    """The card of a rod with lead-core: rows are colours.
+
+    Where the core is past the line at the tip, the counter's reading is the file's; where it is let out itself,
+    every row has its own.
+    """
     at = core_at(spread, rod)
-    assert at is not None  # the card exists only for such rods
+    if at is None:
+        readings = [reading_m(spread, rod, number * COLOUR_M) for number in colours]
+        own = let_out_card(
+            spread, rod, readings, speeds_m_s, heading_rad=heading_rad,
+            members=None if members_of is None else members_of(rod),
+        )  # fmt: skip
+        return replace(own, colours=tuple(colours))
     rows = []
     card = None
     for number in colours:
