@@ -61,6 +61,26 @@ def row(app):
     return app.screen.query_one(PracticeBar)._grid.text()
 
 
+async def test_before_there_is_a_boat_the_page_says_what_is_being_prepared():
+    """After installing the solver takes minutes; the drill's page is the first that a new crew see of it."""
+    bar = "Preparing the solver, once after installing. [####................] 18%, about 2 min left"
+    assert " ".join(text for text, _ in drill.page(None, 60, (), bar)) == f"Getting the practice boat ready. {bar}"
+
+
+async def test_a_caution_says_where_it_is_read_on():
+    app = console()
+    app.cautions_read = 0
+    async with app.run_test(size=(120, 48)) as pilot:
+        await settled(pilot)
+        cautions = app.helm_screen.cautions
+        assert cautions.lines(120, 4, 0.0)[0].startswith("READ ONCE, 1 of 8 (Esc: next). ")
+        app.show_view("drill")
+        await settled(pilot)
+        assert cautions.lines(120, 4, 0.0)[0].startswith("READ ONCE, 1 of 8 (on the helm). ")
+        await pilot.press("escape", "escape")
+        assert app.cautions_read == 1
+
+
 @pytest.mark.parametrize("size", [(80, 24), (120, 48)])
 async def test_her_bar_says_helm_engine_and_drill(size):
     app = console()

@@ -164,8 +164,9 @@ class Cautions(ControlsPainted):
         read = self.watch_app.cautions_read
         if read >= len(ALL) or most < 1:
             return []
-        key = self.watch_app.keymap.label(self.controls.keyboard, "helm")
-        told = f"READ ONCE, {read + 1} of {len(ALL)} ({key}: next). "
+        key = self.keymap.label(self.controls.keyboard, "helm")
+        here = self.watch_app.view == "helm"  # elsewhere the same key goes back to the helm
+        told = f"READ ONCE, {read + 1} of {len(ALL)} ({key + ': next' if here else 'on the helm'}). "
         made = wrapped(told + ALL[read], width - 2, 4)
         if len(made) <= most:
             return made

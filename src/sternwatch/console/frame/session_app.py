@@ -30,6 +30,7 @@ class SessionApp(Protocol):
     shown: Picture | None  # the picture on the screen, with steady numbers
     started_s: float  # monotonic, when the session or its trip began
     focused_terminal: bool
+    view: str  # the name of the view that is shown
     cautions_read: int  # how many there are
     deck_mate: DeckMate
 

@@ -16,10 +16,18 @@ from sternwatch.watch.picture.model import PracticePicture, Session
 from sternwatch.watch.sessions.runner import Runner
 
 
-def page(practice: PracticePicture | None, width: int, keys: Sequence[str] = ()) -> list[tuple[str, str]]:
-    """(text, ink) per line of the terminal. ``keys``: the important keys, shown before the drill begins."""
+def page(
+    practice: PracticePicture | None, width: int, keys: Sequence[str] = (), busy: str = ""
+) -> list[tuple[str, str]]:
+    """(text, ink) per line of the terminal. ``keys``: the important keys, shown before the drill begins.
+
+    ``busy``: what is being prepared while there is no boat yet.
+    """
     if practice is None:
-        return [("Getting the practice boat ready.", "state")]
+        return [
+            ("Getting the practice boat ready.", "state"),
+            *((line, "number") for line in wrapped(busy, width, 3)),
+        ]
     head = [(practice.drill.upper(), "state")]
     briefing = [(line, "text") for line in wrapped(practice.briefing, width, 12)]
     goal = [(line, "number") for line in wrapped(f"Goal: {practice.goal}.", width, 3)] if practice.goal else []
@@ -70,7 +78,8 @@ class DrillText(Scrolled):
     def lines(self, width: int) -> list[Line]:
         picture = self.controls.picture
         practice = picture.practice if picture is not None else None
-        made = page(practice, max(width - 2, 10), keys_that_matter(self.keymap, self.controls.keyboard))
+        keys = keys_that_matter(self.keymap, self.controls.keyboard)
+        made = page(practice, max(width - 2, 10), keys, self.controls.runner.busy)
         return [((1, text, ink),) for text, ink in made]
 
 
