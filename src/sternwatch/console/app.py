@@ -373,11 +373,6 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         if why := state.save(self.remembered):
             self.controls.say(why, self.clock(), Tone.ERROR)
 
-    def _read_caution(self) -> None:
-        self.cautions_read += 1
-        if self.cautions_read == len(ALL):
-            self._remember(cautions_read=__version__)
-
     def _lock(self) -> None:
         self.lock.close()
         self.controls.say("Keys locked for wiping", self.clock())
@@ -403,7 +398,9 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
 
     def _helm(self) -> None:
         if self._caution_is_next():
-            self._read_caution()
+            self.cautions_read += 1
+            if self.cautions_read == len(ALL):
+                self._remember(cautions_read=__version__)
             return
         if self.view == "helm" and self.screen is self.helm_screen:  # nothing else to close
             planning.drop(self.controls, self.clock())
