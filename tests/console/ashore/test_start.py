@@ -394,7 +394,7 @@ async def test_what_was_said_is_taken_up_the_next_time() -> None:
     again = setting_up(every_question=True)
     async with again.run_test(size=(80, 24)) as pilot:
         assert asked(again) == "1.lay"
-        assert "are taken up" in again.screen.query_one(AnswerLine).words
+        assert "are filled in" in again.screen.query_one(AnswerLine).words
         await pilot.press("question_mark")
         assert isinstance(again.screen, Page)
 

@@ -240,7 +240,7 @@ async def test_lost_focus_shows_a_banner_across_the_screen():
         banner = app.screen.query_one(FocusBanner)
         assert banner.display
         assert banner.size.width == 120
-        assert "KEYS ARE NOT ARRIVING" in words(app)
+        assert "KEYS DO NOT ARRIVE" in words(app)
         app.post_message(events.AppFocus())
         await settled(pilot)
         assert not app.screen.query_one(FocusBanner).display

@@ -80,7 +80,7 @@ async def test_preparing_is_said_before_there_is_a_picture():
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         assert "Preparing the solver" in words(app)
-        assert "Hits are kept meanwhile" in words(app)
+        assert "Meanwhile hits are kept" in words(app)
         assert app.screen.query_one(NoPicture).size.height >= 15
         await pilot.press("3", "space", "v", "?")  # no key fails while there is nothing to show
         await settled(pilot)

@@ -48,7 +48,7 @@ def test_what_keeps_it_from_telling_is_said() -> None:
         return " ".join(text(page(changed, US, 100), 100).split())
 
     lost = now()
-    assert "No bottom is sounded now" in said(replace(lost, picture=replace(lost.picture, bottom_m=None)))
+    assert "The sounder shows no bottom now" in said(replace(lost, picture=replace(lost.picture, bottom_m=None)))
     assert "not flat: it varied by 10 ft along the way just passed" in said(now(fell_m=3.0, flat=False))
     shallow = Guide("3", 60.0, (Touch(1.05, None), Touch(0.9, None), Touch(1.2, None)))
     assert "does not get down to 197 ft: choose another with ← →" in said(now(guide=shallow))

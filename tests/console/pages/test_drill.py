@@ -215,7 +215,7 @@ async def test_enter_shows_again_what_went_wrong_on_a_timeline(size, monkeypatch
         await settled(pilot)
         app.show_drill()
         await settled(pilot)
-        assert "Enter shows it again" in app.screen.query_one(DrillText)._grid.text()
+        assert "Enter plays it again" in app.screen.query_one(DrillText)._grid.text()
         await pilot.press("enter")
         await settled(pilot)
         head = app.screen.query_one(looking_back.Head)

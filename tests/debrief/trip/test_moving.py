@@ -272,13 +272,13 @@ class TestCommands:
         assert "a recording needs --spread" in run("here", "trip", "import", feed)[2]
         run("here", "trip", "import", feed, "--spread", str(part / "part.toml"))
         assert "no trip 'nope' in the logbook; accepted: last, or the beginning" in run("here", "debrief", "nope")[2]
-        assert "a GPX file is nothing but places" in run("here", "trip", "export", "last", "--what", "gpx")[2]
+        assert "a GPX file holds nothing but places" in run("here", "trip", "export", "last", "--what", "gpx")[2]
         assert run("here", "trip", "end")[2] == "sternwatch: no trip is open\n"
         with pytest.raises(SystemExit, match="2"):
             run("here", "season", "--within", "3 km")  # km is no unit here
         code, _, said = run("here", "season", "--within", "3000 m")
         assert code == 1
-        assert said.endswith("sternwatch: --within needs --near: a distance is from somewhere\n")
+        assert said.endswith("sternwatch: --within needs --near: the distance is from that place\n")
 
     def test_a_file_that_is_no_logbook_is_a_sentence(
         self, run: Callable[..., tuple[int, str, str]], tmp_path: Path

@@ -79,7 +79,7 @@ class _Needs(Painted):
         lines = (
             (f"needs {LEAST_WIDTH}{sign}{LEAST_HEIGHT}", "number"),
             (f"this window has {grid.width} by {grid.height}", "text"),
-            ("Make it larger, or its letters smaller. Ctrl+Q leaves.", "text"),
+            ("Make the window larger, or its letters smaller. Ctrl+Q leaves.", "text"),
         )
         y = max((grid.height - len(lines)) // 2, 0)
         for row, (text, ink) in enumerate(lines):

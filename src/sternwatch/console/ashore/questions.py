@@ -33,23 +33,24 @@ from sternwatch.gear.spread_file.models import ROD_KEYS
 from sternwatch.gear.values.faults import SpreadError
 
 SETUP_HELP = (
-    "Each question can be answered standing in the boat; nothing has to be measured beforehand. Enter takes what "
-    "stands in the field, or the answer that is marked. A number without a unit is in the unit named beside it; "
-    "another unit may be written behind it.",
-    "Esc goes back one question; what was said since stays. Ctrl+Q leaves: everything said is kept, and taken up the "
-    "next time.",
-    "What nobody knows may be left: then a typical value is taken, from memory, and depths carry a wide interval. "
-    "The best that can be done for a heavy line is 20 ft of it on a kitchen scale; the best for a depth is what "
+    "You can answer every question standing in the boat, with nothing measured beforehand. Enter takes what is in "
+    "the field, or the marked answer. A number without a unit is in the unit named beside it; you may write "
+    "another unit behind it.",
+    "Esc goes back one question; later answers are kept. Ctrl+Q leaves: all answers are kept for the next time.",
+    "You may leave open what you do not know: then a typical value is used, and the depths get a wide interval. "
+    "The best check of a heavy line is 20 ft of it on a kitchen scale; the best check of a depth is a rod that "
     "touched bottom.",
-    "What is not asked is typical, and the file says of each rod what was assumed. At the end you may go on with the "
-    "questions that narrow depths most: counters against a tape, and depths that you know. The answers become a "
-    "spread file, which the editor changes further; `sternwatch setup --every-question` asks all of every rod.",
+    "What is not asked is taken as typical, and the file says what was assumed for each rod. At the end you may go "
+    "on with the questions that narrow the depths most: counters checked against a tape, and depths that you know. "
+    "The answers become a spread file, which the editor changes further; `sternwatch setup --every-question` asks "
+    "all of every rod.",
     COMPUTED,
 )
 SHELF_HELP = (
-    "The shelf is your own lines, tackle and lures in one file, beside the shipped generic ones. What lies on it can "
-    "be put on a rod in the editor, or on the water with c. A lure's name and colour go with every hit.",
-    "Enter takes what stands in the field, or the answer that is marked. Esc goes back one question.",
+    "The shelf holds your own lines, tackle and lures in one file, beside the generic ones that come with "
+    "sternwatch. Put what is on it on a rod in the editor, or on the water with c. A lure's name and colour are "
+    "kept with every hit.",
+    "Enter takes what is in the field, or the marked answer. Esc goes back one question.",
 )
 Drawn = Callable[[Mapping[str, str]], dict[str, list[str]]]
 _OLDER = 6  # how many answers show above the question, where there is room
@@ -122,7 +123,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
     def on_mount(self) -> None:
         self.renew()
         if self.interview.taken_up:
-            self.query_one(AnswerLine).tell(f"{self.interview.taken_up} answers of the last time are taken up.")
+            self.query_one(AnswerLine).tell(f"{self.interview.taken_up} answers from last time are filled in.")
 
     def renew(self, why: str = "") -> None:
         """Show the present question."""
@@ -153,7 +154,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
         field, choices = self.query_one(Input), self.query_one(Rows)
         if question is None:
             asks.update(Content("That is all."))
-            kept = f"; what stands there goes into the folder “{EARLIER}”" if self.about.path.exists() else ""
+            kept = f"; the file that is there goes into the folder “{EARLIER}”" if self.about.path.exists() else ""
             words.update(Content(f"Enter writes {self.about.path}{kept}. Esc goes back to the questions."))
         else:
             asks.update(Content(question.asks))

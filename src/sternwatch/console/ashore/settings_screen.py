@@ -21,13 +21,13 @@ from sternwatch.feed.sources.specs import parse_config
 from sternwatch.settings import Row
 
 HELP = (
-    "Every preference with what holds now. Enter changes the one you stand on: from a list, or typed; an empty line "
-    "takes it out of the file, so that the usual holds again. A dot before it says that it stands in your file.",
-    "Each change is checked with all the others and written at once; comments in the file stay, and the file before "
-    "it is kept in the folder 'earlier' beside it. What would not be accepted is said and not written.",
-    "A session that is running goes on with what it began with; the next one takes the changes up.",
-    "keys: any act may have another key. `sternwatch keys` asks for the key of every rod, for number pads and other "
-    "keyboards. Zones of your own are written in the file itself, as the manual shows (setting-up).",
+    "Every preference with its present value. Enter changes the marked one: you choose from a list, or type. An "
+    "empty line takes it out of your file, and the usual value counts again. A dot marks the ones in your file.",
+    "Each change is checked and saved at once. The file keeps its comments, and its earlier version goes into the "
+    "folder 'earlier' beside it. What cannot be accepted is not saved, and you are told why.",
+    "A running session goes on with the old values; the next one uses the new ones.",
+    "keys: you may give any act another key. `sternwatch keys` asks for the key of every rod, for number pads and "
+    "other keyboards. Zones of your own are written in the file itself, as the manual shows (setting-up).",
 )
 _KEYS = (
     Key("enter", "Enter", "change", "nothing"),

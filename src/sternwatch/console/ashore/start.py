@@ -138,7 +138,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
     def _recording(self) -> None:
         found = start_words.recordings(places.data_dir() / "recordings", Path.cwd())
         if not found:
-            self.say("no recording in this folder, none of a trip: sternwatch replay FILE opens any")
+            self.say('no recording in this folder and none of a trip; "sternwatch replay FILE" opens any other')
             return
         spread = self.start.boat if self.start.boat.exists() else places.shipped("demo_logs") / "evening.toml"
         whose = "your boat's spread" if self.start.boat.exists() else "the demo's spread; you have no boat yet"
@@ -150,7 +150,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
 
     @work(thread=True, exclusive=True)
     def _trips(self) -> None:
-        self.app.call_from_thread(self.say, "looking into the logbook …")
+        self.app.call_from_thread(self.say, "reading the logbook …")
         answered = self.start.ask(("trip", "list", "--json"))
         self.app.call_from_thread(self._trips_found, answered)
 

@@ -23,9 +23,9 @@ from sternwatch.settings import change
 
 NAME = "boat"  # the feed's name in the preferences
 WORDS = (
-    "Each serial port is opened and listened to. Choose the one that speaks, or type where sentences come from: "
-    "tcp:HOST:PORT, udp:PORT, gpsd:, serial:PORT@BAUD, n2k:tcp:HOST:PORT, signalk:HOST. "
-    "The choice is kept in the preferences."
+    "Every serial port is opened and listened to. Choose the one that speaks, or type where the sentences come "
+    "from: tcp:HOST:PORT, udp:PORT, gpsd:, serial:PORT@BAUD, n2k:tcp:HOST:PORT, signalk:HOST. The choice is kept "
+    "in the preferences."
 )
 HELP = (
     WORDS,
@@ -33,8 +33,8 @@ HELP = (
     "temperature, HDG the heading. A port that is silent may be another device's, or switched off.",
     "On a network, many units send to every machine: udp:10110 is usual. “serial:auto” looks for the port that "
     "speaks, every time.",
-    "Behind n2k: stands a gateway to NMEA 2000 that prints frames as text (n2k:serial:PORT, n2k:tcp:HOST:PORT, "
-    "n2k:udp:PORT); a port that was heard to print frames has it already. signalk:HOST asks a Signal K server.",
+    "Put n2k: before a gateway to NMEA 2000 that prints frames as text (n2k:serial:PORT, n2k:tcp:HOST:PORT, "
+    "n2k:udp:PORT); a port on which frames were heard has it already. signalk:HOST asks a Signal K server.",
 )
 _LISTEN_S = "4"
 

@@ -41,8 +41,8 @@ HELP = (
     "serial ports and what each says, and keeps the one chosen; then “my boat” goes on the water with it.",
     "“practice” is a simulated boat to try turns on. “open a recording” replays a feed; “past trips” tells what they "
     "caught. “preferences” are units, theme and keys.",
-    "Every line is a command too, printed beside it: sternwatch --help lists them all. Arrows and Enter choose, or "
-    "the number; n changes to night; Esc leaves.",
+    "Each line is also a command, shown beside it; sternwatch --help lists them all. Choose with arrows and Enter, "
+    "or with the number; n changes to night; Esc leaves.",
     COMPUTED,
 )
 _SUFFIXES = (".nmea", ".nmea.gz", ".nmea0183", ".candump")
@@ -102,11 +102,11 @@ def boat_offers(boat: Path, preferences: Preferences) -> list[StartChoice]:
     evening = str(places.shipped("demo_logs") / "evening.nmea")
     feeds = ", ".join(str(entry.get("source", name)) for name, entry in preferences.feed.items() if _is_table(entry))
     water = [StartChoice("boat", "on the water", f"feed: {feeds}", ("watch", spread))] if preferences.feed else []
-    dry = "the recorded evening of the demo drives it"
+    dry = "your spread, on the demo's recorded evening"
     return [
         *water,
         StartChoice("boat", "a dry run", dry, ("replay", evening, "--spread", spread)),
-        StartChoice("boat", "check it", "what could part, trip, tangle or drag", ("check", spread), printed=True),
+        StartChoice("boat", "check it", "what could break, trip, tangle or drag", ("check", spread), printed=True),
         StartChoice("boat", "let-out cards", "line out for every depth", ("table", spread), printed=True),
         StartChoice("boat", "what was learned", "sternwatch fit", ("fit", spread), printed=True),
         StartChoice("boat", "practise with it", "a lake to try things on", ("practice", "--spread", spread)),
@@ -117,7 +117,9 @@ def boat_offers(boat: Path, preferences: Preferences) -> list[StartChoice]:
         ),
         StartChoice("boat", "something for the shelf", "a lure, a line, a weight of your own", ("shelf", "--add")),
         StartChoice("boat", "what is on the shelf", "sternwatch shelf", ("shelf",), printed=True),
-        StartChoice("boat", "the season", "what is known of every piece", ("fit", "--season", spread), printed=True),
+        StartChoice(
+            "boat", "the season", "what is known about every piece", ("fit", "--season", spread), printed=True
+        ),
     ]
 
 

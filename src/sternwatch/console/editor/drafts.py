@@ -10,7 +10,7 @@ from sternwatch.files import write_whole
 from sternwatch.gear.editing.document import SpreadDocument
 from sternwatch.reading import UnreadableError, read_text
 
-TAKEN_UP = "what was not saved the last time"
+TAKEN_UP = "changes not saved last time"
 
 
 class Draft:
@@ -53,7 +53,7 @@ class Draft:
             else:
                 self.forget()
         except OSError as wrong:
-            return f"done, but not kept anywhere until you save: {self.path}: {wrong.strerror or wrong}"
+            return f"changed, but kept nowhere until you save: {self.path}: {wrong.strerror or wrong}"
         return ""
 
     def forget(self) -> None:

@@ -250,7 +250,7 @@ class EditedSpread:
         """Move a rod's tip. Past the middle the rod changes sides."""
         rod = self.rods[index]
         if "tip" not in rod:
-            return "it hangs on another rod's cable, and stands where that stands"
+            return "it hangs on another rod's cable, and is where that rod is"
         tip = self.tip_table(forward_m, starboard_m, rod["tip"].get("height"))
         side = rod.get("side")
         if side == "centre":

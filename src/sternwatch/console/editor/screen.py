@@ -391,5 +391,5 @@ def edit(preferences: Preferences, path: Path, shelf: Shelf) -> str:
     document = SpreadDocument.open(path)
     EditorApp(preferences, document, shelf).run()
     if document.changed:
-        return f"{path}: not saved; the changes are kept, and the editor takes them up the next time"
+        return f"{path}: not saved; the changes are kept, and the editor offers them next time"
     return ""

@@ -72,7 +72,7 @@ def _which_rod(now: _Now) -> Iterator[Notice]:
     """A bite or a late hit that waits for its rod key."""
     if now.controls.bite is not None:
         ago = int(now.t_s - now.controls.bite.t_s)
-        yield Notice(f"BITE {ago} s ago: which rod? Its key takes that time.", "caution band")
+        yield Notice(f"BITE {ago} s ago: which rod? Press its key.", "caution band")
     if now.controls.late is not None:
         yield Notice(f"LATE HIT: which rod? ({now.key('helm')}: none)", "caution band")
 

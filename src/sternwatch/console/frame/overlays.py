@@ -20,7 +20,7 @@ COMPUTING = "Computing the first depths."
 LIST_CELLS = 36
 BESIDE_LIST = 26  # cells left beside the widest list, so that names and depths of the rods stay visible
 PATIENCE_S = 0.5  # a picture that comes within this time needs no words
-FOCUS_LOST = "KEYS ARE NOT ARRIVING: another window has the focus"
+FOCUS_LOST = "KEYS DO NOT ARRIVE: another window has the focus"
 
 
 def box(grid: Grid, look: Look, title: str) -> None:
@@ -64,7 +64,7 @@ class NoPicture(ControlsPainted):
         if self.controls.runner.session not in (Session.LIVE, Session.PRACTICE):
             return (looks,)
         hits = (
-            "Hits are kept meanwhile, each at its moment:",
+            "Meanwhile hits are kept, each with its time:",
             f"a rod's key for that rod, {keys.label(keyboard, 'bite')} where the rod is not known.",
         )
         recorded = ("The feed is being recorded.",) if self.controls.runner.session is Session.LIVE else ()

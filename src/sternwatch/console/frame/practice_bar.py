@@ -55,7 +55,7 @@ class PracticeBar(ControlsPainted):
         if boat.over:
             return grid.put_right(grid.width - 1, 0, f"OVER: {key} shows the result", "state")
         if boat.waits:
-            return grid.put_right(grid.width - 1, 0, f"waits for you: {key} briefing, Enter begins", "state")
+            return grid.put_right(grid.width - 1, 0, f"Enter begins · {key} briefing", "state")
         if boat.drill_s < 0.0:
             return grid.put_right(grid.width - 1, 0, f"begins in {m_ss(-boat.drill_s)} · {key} briefing", "state")
         turned = ""

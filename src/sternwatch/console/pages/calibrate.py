@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from sternwatch.answers.season.purpose import Guide, Touch
     from sternwatch.watch.sessions.how_sure import Purpose
 
-NO_BOTTOM = "No bottom is sounded now: a touch tells a depth only where the sounder shows it. Go where it shows it."
+NO_BOTTOM = "The sounder shows no bottom now. A touch tells a depth only where it does: go there."
 FREE = "Keep clear of nets, wrecks and snags that you know of. Take in at once when it ticks; gloves on, no wraps."
 _PACE = 0.08  # a speed within this many m/s counts as right
 
@@ -95,11 +95,11 @@ def _step(now: Now, rod: RodPicture | None, step: Touch, units: DisplaySystem, w
 def _outcome(now: Now, units: DisplaySystem, width: int) -> list[Line]:
     before, after = now.purpose.interval_m, now.after_m
     if after is None:
-        return _says("Working out what it brought.", width, "state")
+        return _says("Working out what that taught.", width, "state")
     digits = 0 if units.length == "ft" else 1
     now_is = units.show(0.5 * (after[1] - after[0]), Dimension.LENGTH, digits)
     if before is None:
-        return _says(f"Its depth as filed is now known to ±{now_is}.", width, "number")
+        return _says(f"Its depth at the length in the file is now known to ±{now_is}.", width, "number")
     was = units.show(0.5 * (before[1] - before[0]), Dimension.LENGTH, digits, label=False)
     return _says(
         f"As filed, at the usual speed: ±{was} became ±{now_is}. It goes into the season at the trip's end; the page "

@@ -19,9 +19,9 @@ NONE = (
     "one for the boat's network."
 )
 _READ_ONLY = "It only shows: nothing that a phone sends can change anything here."
-_WHO = "Whoever has this address can read it. It is another one in the next session."
-_HERE = 'It is for this machine alone. "deck page for phones" in the palette opens it to the boat\'s network.'
-_DIMS = "A phone dims by its own time-out; the page says how to lengthen it."
+_WHO = "Whoever has this address can read it. The next session has a new one."
+_HERE = 'Only this machine can open it. "deck page for phones" in the palette opens it to the boat\'s network.'
+_DIMS = "A phone goes dark after its own time; the page says how to lengthen that."
 
 
 def page(deck: Deck | None, width: int, *, light_ink: bool) -> list[Line]:
@@ -41,7 +41,12 @@ def page(deck: Deck | None, width: int, *, light_ink: bool) -> list[Line]:
     beside: list[Line] = [((at, f"{deck.phones} listening", "number"),), ()]
     for text in (() if deck.where.lan else (_HERE,)) + (_READ_ONLY, _WHO, _DIMS):
         beside += [*_paragraph(text, at, width, "text"), ()]
-    beside += _paragraph("Places are sent too." if deck.positions else "No place is sent.", at, width, "text")
+    beside += _paragraph(
+        "The boat's position is sent too." if deck.positions else "The boat's position is not sent.",
+        at,
+        width,
+        "text",
+    )
     beside += [(), *_paragraph(COMPUTED, at, width, "label")]
     head: list[Line] = [((1, deck.url, "number"),)]
     drawn: list[Line] = [((1, line, "text"),) for line in code]

@@ -37,7 +37,9 @@ def page(
         # The result comes first: the crew have read the briefing.
         came = result or [("Over. Working out the result.", "state")]
         if practice.result:
-            came.insert(1, ("Enter shows it again: the true lines, with what went wrong on a timeline.", "state"))
+            came.insert(
+                1, ("Enter plays it again with the true lines, and shows what went wrong on a timeline.", "state")
+            )
         return [*head, *came, ("", "text"), *goal, *briefing]
     if practice.waits:
         goal += [("", "text"), ("Enter begins. The keys that matter:", "state"), *((one, "text") for one in keys)]
@@ -57,7 +59,7 @@ def keys_that_matter(keymap: Keymap, keyboard: Keyboard) -> list[str]:
         return " ".join(keymap.label(keyboard, act) for act in acts)
 
     return [
-        f"  {of('helm port', 'helm starboard'):<6} the helm, a little to port or to starboard at every press",
+        f"  {of('helm port', 'helm starboard'):<6} the helm, a little to port or starboard with each press",
         f"  {of('throttle less', 'throttle more'):<6} the throttle, slower or faster",
         f"  {of('hold'):<6} holds the present heading",
         f"  {of('plan'):<6} plans a turn: you see what it will do before you make it",

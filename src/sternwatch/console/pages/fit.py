@@ -17,11 +17,11 @@ if TYPE_CHECKING:
     from sternwatch.watch.sessions.how_sure import Fitted, Kept
 
 NOTHING = (
-    "Nothing to fit yet. Enter whatever shows where a line really is: a rod that touched bottom ({key}), what was "
-    "seen of it on the sounder, a logger's depth, an angle, a pull. What you know already goes into the spread file, "
-    "as [[known]]."
+    "Nothing to fit yet. Enter whatever shows where a line really is: a rod that touched bottom ({key}), a rod "
+    "seen on the sounder, a logger's depth, an angle, a pull. What you already know goes into the spread file, as "
+    "[[known]]."
 )
-UNCALIBRATED = "No calibration is in use: coefficients come from books and from memory."
+UNCALIBRATED = "No calibration is in use: the numbers come from books and experience."
 _SENTENCE = 6
 AGAIN_S = 8.0  # time for the second press that keeps it
 

@@ -17,87 +17,95 @@ from sternwatch.console.words.text import wrapped
 from sternwatch.water.zones import ZONES
 
 ABOUT = {
-    "helm": "The rods stand as they stand across the stern. Large: the computed depth of the lure. Beneath: between "
-    "which depths it lies nine times in ten, line out and setting, the lure's speed through the water, the "
-    "temperature there, the room to the bottom and to the nearest line, the hits and how long ago the last was, how "
-    "long since the line was let out, changed or looked at. A dash is a value not known; ~ is a bottom sounded "
-    "abreast. The tackle with the least room is named where it is not the lure. The strip on top tells every "
-    "sensor's value, source and age, and which speed the depths use. The line "
-    "beneath it tells how fast she turns and how fast she may on either side. Dotted lines are where the chains will "
-    "be at the worst moment of what is forecast, a cross where two come closest.",
-    "above": "The lines from above: the boat is up, they stream down the screen, each marked with its rod's key; "
-    "places marked and fish seen too. The nearest mark ahead is told above; beside the hull, for traffic astern, how "
-    "far back and how wide the lines are.",
-    "side": "The lines from the side: the boat is left, depth goes down, the zone is shaded, the bottom is drawn "
-    "where the boat has sounded it, on this trip or an earlier one, whose age is told. Fish seen stand at their "
-    "depth, marks where they were made.",
-    "chart": "Over ground, to scale: your track, hits by their rods at the lure's place, marks, fish seen, the boat "
-    "with her lines and lures; dotted, where they will be. The bottom is drawn from your own soundings of all trips, "
-    "the newer counting more, and dotted from an imported grid where you have not sounded. Arrows choose a place, "
-    "which stays in the middle; Home follows the boat again, PgUp and PgDn go nearer and further, Tab puts north or "
-    "her course up, End colours the track by depth, temperature or speed. It shows no latitude or longitude.",
-    "check": "What could part, trip, tangle, drag or not come to the net, on a straight course with the lengths and "
-    "settings that the rods have now, out or in. Each finding says what, why it matters and what would avoid it; the "
-    "worst stands first. It is made anew when a length, a setting, the speed or the bottom changes; until she trolls "
-    "it is made for the usual speed, and the bottom is not looked at. Finding nothing is not a guarantee: "
-    "what it could not look at stands at the end.",
-    "how sure": "Between which depths the chosen rod's lure lies nine times in ten, and what that is made of: each "
-    "row is something not known, with the ± that it alone would leave and its share of the whole. It is computed for "
-    "a straight course at the speed of now, the line and setting of now. A rod clipped to another's cable is taken "
-    "with that cable as filed. A share shrinks when the crew measures, and when a turn tells the current.",
-    "fit": "What this trip's observations, and what is written down as known, say of the tackle. OBSERVED: what was "
-    "seen and how far off it may be, what was believed, what the fit makes of it, and how many deviations that is "
-    "off; one that tells nothing is kept, with the reason. DEPTHS: every rod before and now; observed ones are bold. "
-    "LEARNED: factors on the value in use, or shifts off it, between which each lies nine times in ten. Enter twice "
-    "lets it teach the season, which the end of the trip does by itself; trips that begin afterwards use it and name "
-    "it. This one goes on as it is.",
-    "calibrate": "A quarter of an hour with one rod. Over flat bottom that the sounder shows, three touches at three "
-    "speeds: the page says how fast, about how much line, and what to press when it ticks; then what its interval "
-    "became. Left and right choose another rod; its key still is a hit. Touches that were made before do not count.",
+    "helm": "The rods stand as they stand across the stern. Large: the computed depth of the lure. Beneath: the "
+    "two depths between which it lies nine times in ten; line out and setting; the lure's speed through "
+    "the water; the temperature there; the room to the bottom and to the nearest line; the hits, and how "
+    "long ago the last was; how long since the line was let out, changed or looked at. A dash is a value "
+    "not known; ~ is a bottom sounded beside the lure. If other tackle than the lure has the least room, "
+    "it is named. The strip on top tells every sensor's value, source and age, and which speed the depths "
+    "use. The line beneath it tells how fast she is turning, and how fast she may turn to either side. "
+    "Dotted lines show where the lines will be at the worst moment of the forecast; a cross marks where "
+    "two come closest.",
+    "above": "The lines from above: the boat is at the top and they stream down the screen, each marked with its "
+    "rod's key; marked places and fish seen are there too. Above stands the nearest mark ahead; beside "
+    "the hull, for traffic astern, how far back and how wide the lines are.",
+    "side": "The lines from the side: the boat is at the left, depth goes down, the zone is shaded. The bottom is "
+    "drawn where the boat has sounded it, on this trip or an earlier one, whose age is shown. Fish seen "
+    "are at their depth, marks where they were made.",
+    "chart": "Over ground, to scale: your track, hits by their rods at the lure's place, marks, fish seen, the "
+    "boat with her lines and lures; dotted, where they will be. The bottom is drawn from your own "
+    "soundings on all trips, where newer ones count more; where you have not sounded, an imported grid is "
+    "drawn dotted. Arrows choose a place, which stays in the middle; Home follows the boat again, PgUp "
+    "and PgDn zoom, Tab puts north or her course up, End colours the track by depth, temperature or "
+    "speed. It shows no latitude or longitude.",
+    "check": "What could break, trip, tangle, drag or not reach the net, on a straight course with the present "
+    "lengths and settings of all rods, out or in. Each finding says what, why it matters and how to avoid "
+    "it; the worst comes first. It is made anew when a length, a setting, the speed or the bottom "
+    "changes; until she trolls it is made for the usual speed, and the bottom is left out. Finding "
+    "nothing is not a guarantee: at the end it says what it could not check.",
+    "how sure": "The two depths between which the chosen rod's lure lies nine times in ten, and why they are so "
+    "far apart: each row is something not known exactly, with the ± that it alone would leave and its "
+    "share of the whole. It is computed for a straight course with the present speed, line and "
+    "setting. A rod clipped to another's cable is computed with that cable as it is in the file. A "
+    "share shrinks when the crew measures, and when a turn shows the current.",
+    "fit": "What this trip's observations, and the [[known]] entries of the file, say about the tackle. OBSERVED: "
+    "what was seen and its error, what was believed, what the fit makes of it, and how many deviations that "
+    "is off; one that tells nothing is listed with the reason. DEPTHS: every rod before and now; observed "
+    "ones are bold. LEARNED: a factor on the value in use, or a shift of it, and the two ends between which "
+    "it lies nine times in ten. Enter twice adds it to the season, as the end of the trip does by itself; "
+    "later trips use it and say so. This trip goes on as it is.",
+    "calibrate": "A quarter of an hour with one rod. Over flat bottom that the sounder shows, three touches at "
+    "three speeds: the page says how fast, about how much line, and what to press when it ticks; then "
+    "how narrow its interval became. Left and right choose another rod; a rod's key is still a hit. "
+    "Earlier touches do not count.",
     "deck page": "Phones at the stern show the same picture: scan the code, or type the address. They only show it. "
     "Whoever has the address can read it, until the session ends.",
-    "producing": "Hits for the hours each rod fished, for every rod, rig, lure, setting, side, depth, temperature, "
-    "lure speed, turn, current and hour, each beside the rest of its kind. A sentence is said only where luck would "
-    "hardly do it, all comparisons taken together; else it says that there is not enough to tell, and how many "
-    "rod-hours more would tell. Enter shows each rate with the interval that it lies in nine times of ten.",
-    "debrief": "The trip in parts; left and right change between them: the summary and what produced; speed, depths "
-    "and temperatures against the time, with hits and alerts; the chart, to scale; every hit, rate and "
-    "alert with what followed it, and which lines came closest. Up and down choose a row, and what its columns have "
-    "no room for stands beneath; over a recording Enter goes to that moment. The chosen rod's depth is drawn heavy. "
-    "Places are told only after Tab. A live trip is told as far as it has come; what is entered while a past one is "
-    "looked at counts when it is opened again.",
-    "spread plan": "What to put where: settings and line out for every rod, so that the lures spread evenly between "
-    "two depths and no pair crosses in more than one version of sixteen in a U-turn to either side, out of a "
-    "straight tow at her speed. Proposed beside what there is, in the order in which to let out so that none touches "
-    "another on its way, as simulated; beneath it what stands in the way. The views show the lines as planned, "
-    "dotted. Enter enters all of it as one entry, which one key takes back; Tab asks for other depths.",
+    "producing": "Hits per hour of fishing, for every rod, rig, lure, setting, side, depth, temperature, lure "
+    "speed, turn, current and hour, each beside the rest of its kind. It draws a conclusion only "
+    "where luck alone would hardly do that, all comparisons taken together; else it says that there "
+    "is not enough to tell, and how many more rod-hours it would take. Enter shows for each rate the "
+    "interval in which it lies nine times in ten.",
+    "debrief": "The trip in parts; left and right change between them: the summary and what produced; speed, "
+    "depths and temperatures against the time, with hits and alerts; the chart, to scale; every hit, "
+    "rate and alert with what followed it, and which lines came closest. Up and down choose a row; "
+    "beneath stands what has no room in its columns; over a recording Enter goes to that moment. The "
+    "chosen rod's depth is drawn heavy. Places are shown only after Tab. A live trip is shown as far as "
+    "it has come; what you enter while looking at a past one counts when it is opened again.",
+    "spread plan": "What to put where: settings and line out for every rod, so that the lures spread evenly "
+    "between two depths and no pair crosses in more than one version of sixteen in a U-turn to "
+    "either side, out of a straight tow at her speed. The proposal stands beside the present state, "
+    "in an order of letting out in which none touches another on its way, as simulated; beneath it, "
+    "what stands in the way. The views show the planned lines dotted. Enter accepts all of it as "
+    "one entry, which one key takes back; Tab asks for other depths.",
     "ahead": "What is forecast: the tightest turn to either side and the slowest speed that keep the risk of any "
-    "crossing as low as the preferences ask; what comes of holding course, of turning on as now, and of the plan; "
-    "which pairs touch or pass near, and every lure's depth against time, dotted the 5 and 95 % of the versions.",
+    "crossing as low as your preferences ask; what happens if she holds course, if she goes on turning as "
+    "now, and with the plan; which pairs touch or pass near; and every lure's depth against time, with "
+    "the 5 and 95 % of the versions dotted.",
     "glance": "What matters most, as large as it fits: the worst alert, speed, turning, each rod's depth and state, "
     "bottom and surface temperature, the last hit.",
     "sensors": "First which speed the depths use, or why no depth is known. Then every quantity a boat tells: its "
-    "value and state (fresh; no value: the sensor says it has none; silent; suspect: it jumped), how old it is, how "
-    "often it comes, after how long without a word it counts as silent (limit), and whose it is; a mark stands "
-    "before the one in use, the others stand by. Then every source: what it is doing, which sentences it sends, and "
-    "what was refused, by cause, with the last line of each as it came.",
+    "value and state (fresh; no value: the sensor says it has none; silent; suspect: it jumped), how "
+    "old it is, how often it comes, after how long it counts as silent (limit), and its source; a mark "
+    "shows the one in use, the others are in reserve. Then every source: what it is doing, which "
+    "sentences it sends, and what was refused, by cause, with the last line of each as it came.",
 }
 WITHIN = (
-    "The two depths beneath a depth (90 % within) come from many chains towed along with each rod, no two with the "
-    "same drag, weight, setting and current, as far apart as the tackle's data and the speed are uncertain. They "
-    "need not lie equally far from the depth. Where they are farther apart than a quarter of the depth, its large "
-    "digits are not filled, or ~ stands before it. What nobody entered is not in them: weed, a fish, a wrong length."
+    "The two depths beneath a depth (90 % within) come from many versions of each line, no two with the same drag, "
+    "weight, setting and current; they differ by as much as the tackle's data and the speed are uncertain. They "
+    "are not always equally far from the depth. Where they are farther apart than a quarter of the depth, its "
+    "large digits are not filled, or ~ stands before it. They cannot know what nobody entered: weed, a fish, a "
+    "wrong length."
 )
 IN_NONE = (
-    "Shares count the chains towed along with each rod. In none of 16 is not never: with sixteen that did not "
-    "cross, the true share can still be 17 in a hundred, nineteen times in twenty (Clopper & Pearson 1934). What "
-    "none of them knows, weed, a fish, another boat, is in no share. A limit is said with the risk that it is for: "
-    "risk at most 10 % means that lines touch or worse in up to one in ten within it. "
-    "It is no leave to turn or to slow down."
+    "Percentages count the versions computed of each line. In none of 16 does not mean never: when none of sixteen "
+    "crossed, the true share can still be up to 17 in a hundred (with a confidence of 95 %; Clopper & Pearson "
+    "1934). Weed, a fish or another boat are in no percentage. A limit is given with its risk: risk at most 10 % "
+    "means that within it lines touch, or worse, in up to one of ten versions. It never means that a turn or a "
+    "speed is safe."
 )
 ACCIDENTS = (
     "The same rod key within 2 s is one hit. A neighbouring key within 0.12 s, or three rod keys within a second, "
-    "make doubtful hits: kept, and counted in nothing until an outcome confirms them."
+    "make doubtful hits: they are kept, but count only once an outcome confirms them."
 )
 
 # The ten keys needed first, by what one wants to do. "rod": the rod keys.

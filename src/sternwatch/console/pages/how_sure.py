@@ -46,7 +46,7 @@ def page(
         text = f"It could not be worked out: {trouble}" if trouble else "Working out what this is made of."
         return [*made, *_says(text, width, "caution" if trouble else "state")]
     if found.off_m is None:
-        return [*made, *_says(f"What it is made of is not known: {found.why}.", width, "caution")]
+        return [*made, *_says(f"It is not known what this is made of: {found.why}.", width, "caution")]
     made += _parts(found, units, width, glyphs)
     made += [(), *_speed(picture, units, width)]
     from sternwatch.answers.belief.attribution import advice

@@ -49,9 +49,9 @@ class Head(ControlsPainted):
         assert isinstance(screen, LookingBackScreen)
         back = screen.looking_back
         if back is None or not back.moments:
-            grid.put(1, 0, "Nothing to look back at yet: a drill is looked back at when it is over.", "label")
+            grid.put(1, 0, "Nothing to look back at yet: first finish a drill.", "label")
             return
-        state = f"playing {FAST:g}×" if screen.playing else "stands still: Space plays"
+        state = f"playing {FAST:g}×" if screen.playing else "paused: Space plays"
         x = grid.put(1, 0, f"THE TRUTH at {m_ss(screen.at_s)} of {m_ss(back.moments[-1].drill_s)}", "number")
         grid.put(x + 2, 0, state, "label")
         if not back.mistakes:

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     pass
 
 INTRO = (
-    "Settings and line out for every rod, so that the lures spread evenly between two depths and lines keep apart in "
-    "U-turns to either side; and an order to let them out in. Nothing is changed until you enter it."
+    "Settings and line out for every rod, so that the lures spread evenly between two depths and the lines keep "
+    "apart in U-turns to either side; and the order to let them out in. Nothing changes until you accept it."
 )
 # Cells where the columns end; those of the rod and the setting begin there.
 _ROD, _SETTING, _LINE, _NOW, _DEPTH, _WITHIN, _ABEAM = 5, 16, 33, 48, 55, 64, 72

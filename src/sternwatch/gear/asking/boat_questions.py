@@ -69,12 +69,15 @@ def boat_of(asking: Asking, pieces: Pieces) -> dict[str, str]:
     """Ask about the boat; returns her table for the file."""
     name = asking.ask(
         Question(
-            "boat", "What is the boat called?", "It heads your trips and files. Any name will do.", default="my boat"
+            "boat",
+            "What is the boat called?",
+            "It stands at the top of your trips and files. Any name will do.",
+            default="my boat",
         )
     )
-    says = "Gunwale to gunwale at the stern. A rod's length will do to measure it."
+    says = "Gunwale to gunwale at the stern. You can measure it with a rod."
     beam = asking.ask(length_question("beam", "How wide is she at the stern?", says, pieces, low=1.0, high=10.0))
-    says = "Through the water, when the fish bite. Depths are shown for it until the feed tells another."
+    says = "Through the water, when the fish bite. Depths are shown for this speed until the feed tells another."
     speed = asking.ask(Question(
         "speed", "At what speed do you troll?", says, "quantity", Dimension.SPEED, pieces.units.speed,
         low=0.2, high=5.0, default=f"{_TROLLING.get(pieces.units.name, 2.0)} {pieces.units.speed}",
@@ -157,16 +160,16 @@ def _tip(asking: Asking, pieces: Pieces, n: str, side: str, beam_m: float) -> tu
         there = usual(what, pieces.length(*default))
         return asking.ask(length_question(f"{n}.{what}", asks, says, pieces, there, **more))
 
-    says = "From the transom forward to the holder. 0: on the transom."
+    says = "From the transom forward to the holder; 0 if it is on the transom."
     ahead_default = _next_holder(asking, pieces, n, side)
     ahead = asking.ask(length_question(
         f"{n}.ahead", "How far ahead of the transom is its holder?", says, pieces, ahead_default, high=20.0
     ))  # fmt: skip
     inside = "0 ft"
     if side != "centre":
-        says = "From the outer edge of the gunwale inward to the holder. 0: on the gunwale."
+        says = "From the outer edge of the gunwale in to the holder; 0 if it is on the gunwale."
         inside = length("inside", "How far in from the gunwale?", says, ("0", "0"), high=beam_m / 2)
-    says = "From the water up to the holder, at rest."
+    says = "From the water up to the holder, with the boat at rest."
     up = length("up", "How high above the water is its holder?", says, ("3", "1"), high=6.0)
     says = "Butt to tip."
     rod = length(
@@ -211,7 +214,7 @@ def _next_holder(asking: Asking, pieces: Pieces, n: str, side: str) -> str:
 def _counter(asking: Asking, pieces: Pieces, n: str, made: RigAnswers) -> tuple[dict[str, Any], str, str]:
     """How the crew measures line out: the counter, the usual reading, a comment."""
     counted = "cable" if made.what_out == "cable" else "line"
-    says = "Where the line's end was when the counter read zero; or no counter at all."
+    says = "Where the end of the line was when the counter read zero; or there is no counter."
     # No lure hangs below a downrigger's cable: another counter on board may be zeroed by one, this one is not.
     zeros = tuple(zero for zero, at in ZEROS.items() if counted == "line" or at != "lure at water")
     zero = asking.ask(choice(f"{n}.zero", f"How is the {counted}'s counter zeroed?", says, zeros))
@@ -227,7 +230,7 @@ def _counter(asking: Asking, pieces: Pieces, n: str, made: RigAnswers) -> tuple[
         ))  # fmt: skip
         table = {} if zero == "at the rod tip" else {"zero": ZEROS[zero]}
         return {**table, **ask_taped(asking, n, counted)}, usual, ""
-    says = "Pull off one pass, from one side of the spool to the other, and measure it."
+    says = "Pull off one pass (from one side of the spool to the other) and measure it."
     per = asking.ask(length_question(
         f"{n}.per pass", "How much line does one pass lay on?", says, pieces, pieces.length("10", "3"),
         low=0.3, high=50.0,
@@ -243,7 +246,8 @@ def _counter(asking: Asking, pieces: Pieces, n: str, made: RigAnswers) -> tuple[
 def ask_taped(asking: Asking, n: str, what: str) -> dict[str, Any]:
     """Ask whether the counter was checked against a tape, and with what result."""
     says = (
-        "A counter may be a tenth off: it does not know how full the spool is. Pull 100 off and lay a tape beside it."
+        "A counter may be off by a tenth, since it does not know how full the spool is. Pull off 100 and lay a "
+        "tape beside it."
     )
     found = asking.ask(choice(f"{n}.taped", f"Was the {what}'s counter checked against a tape?", says, TAPED))
     if found == TAPED[0]:
@@ -252,7 +256,7 @@ def ask_taped(asking: Asking, n: str, what: str) -> dict[str, Any]:
         return {"taped": True}
     says = "In the counter's own unit."
     tape = asking.ask(Question(
-        f"{n}.tape", "What did the tape say where the counter read 100?", says, "number", low=60.0, high=160.0,
+        f"{n}.tape", "What did the tape say when the counter read 100?", says, "number", low=60.0, high=160.0,
         default="95",
     ))  # fmt: skip
     return {"taped": True, "scale": round(float(tape) / 100.0, 4)}

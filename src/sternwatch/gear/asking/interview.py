@@ -61,7 +61,7 @@ class Question:
             return f"one of these is wanted: {', '.join(self.choices)}"
         if self.dimension is not None:
             return f"a {self.dimension} is wanted, in {self.unit} unless you write another unit"
-        return "a number is wanted" if self.kind == "number" else "a word or two are wanted"
+        return "please give a number" if self.kind == "number" else "please give a word or two"
 
     def _choice(self, text: str) -> str:
         if text.isdecimal() and 1 <= int(text) <= len(self.choices) and text not in self.choices:

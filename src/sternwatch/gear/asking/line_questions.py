@@ -93,21 +93,21 @@ def label_of(asking: Asking, pieces: Pieces, id: str, kind: str, test_lb: float)
     """Ask what a spool's label says of a kind of line; returns the line's name."""
     if kind in GRADES:
         grades = tuple(f"{grade} lb" for grade in GRADES[kind])
-        says = "Its grade stands on the spool; 27 lb is the commonest."
+        says = "Its grade is on the spool; 27 lb is the most common."
         test = asking.ask(choice(f"{id}.grade", f"Which grade of {kind}?", says, grades, "27 lb"))
     else:
         test = asking.ask(_test(id, kind, test_lb))
     pounds = parse_quantity(test, Dimension.MASS) / POUND_KG
     diameter = ""
     if kind not in GRADES:
-        says = "In mm or in, if the label prints it. Enter if not: then a typical one is taken, with a wide interval."
+        says = "In mm or in, if it is on the label. If not, Enter: then a typical one is taken, with a wide interval."
         diameter = asking.ask(Question(
             f"{id}.diameter", f"The {kind}'s diameter, if it is printed", says, "quantity", Dimension.LENGTH, "mm",
             low=5e-5, high=5e-3, optional=True,
         ))  # fmt: skip
     weighed = ""
     if kind not in ("mono", "fluoro", "braid"):
-        says = "The best you can do for its depth: 20 ft in a coil on a kitchen scale. Enter leaves it out."
+        says = "Nothing helps its depth more: put 20 ft in a coil on a kitchen scale. Enter leaves it out."
         weighed = asking.ask(Question(
             f"{id}.weighed", f"What do 20 ft (6.1 m) of the {kind} weigh?", says, "quantity", Dimension.MASS, "g",
             low=0.001, high=1.0, optional=True,
@@ -153,9 +153,9 @@ def leader_of(asking: Asking, pieces: Pieces, n: str, default: tuple[str, str]) 
     ))  # fmt: skip
     fluoro = line_of(asking, pieces, f"{n}.leader line", "What is the leader?", ("fluoro", "mono"), 30)
     items: list[dict[str, Any]] = [{"line": fluoro, "length": length}]
-    says = "A flasher or dodger before the lure, by the length of its blade."
+    says = "A flasher or dodger in front of the lure, by the length of its blade."
     paddles = ("none", "paddle 8 in", "paddle 10 in")
-    paddle = asking.ask(choice(f"{n}.attractor", "An attractor before the lure?", says, paddles))
+    paddle = asking.ask(choice(f"{n}.attractor", "Is there an attractor in front of the lure?", says, paddles))
     if paddle != "none":
         items.append({"tackle": pieces.from_shelf(paddle)})
         tail = pieces.length("1.8", "0.55")
@@ -171,7 +171,7 @@ def lure_of(asking: Asking, pieces: Pieces, n: str) -> str:
     own = [name for kind, name in pieces.shelf.own if kind == "tackle" and name in pieces.shelf.lures]
     known = tuple(dict.fromkeys((*before, *sorted(own))))
     new = tuple(f"a {form}" for form in FORMS)
-    says = "Its kind tells its drag. One named before, or on your shelf, is that very lure."
+    says = "Its kind decides its drag. If you choose one that you have named, or one on your shelf, it is that lure."
     given = asking.ask(
         choice(f"{n}.lure", "What is the lure?", says, (*known, *new), before[-1] if before else "a fly")
     )
@@ -180,9 +180,9 @@ def lure_of(asking: Asking, pieces: Pieces, n: str) -> str:
     if given in known:
         return pieces.from_shelf(given)
     form = given.removeprefix("a ")
-    says = "What caught is told by this name. Enter leaves it plain."
+    says = "Statistics use this name. Enter leaves it without one."
     name = asking.ask(Question(f"{n}.lure name", f"What do you call this {form}?", says, default=form, longest=24))
-    says = "A word of yours. Enter leaves it out."
+    says = "In your own words. Enter leaves it out."
     colour = asking.ask(Question(f"{n}.lure colour", "Its colour?", says, optional=True, longest=24))
     table: dict[str, Any] = {"kind": "lure", "form": form}
     return pieces.put_tackle(name, {**table, "colour": colour} if colour else table)

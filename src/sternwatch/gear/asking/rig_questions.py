@@ -72,7 +72,7 @@ def _maybe_board(
 ) -> RigAnswers:
     """Ask whether a board carries the rig; if so, it hangs behind the board on a length of the same line."""
     says = "A board that planes on the surface and carries the line outward."
-    if asking.ask(choice(f"{n}.board", "Does a side board carry it?", says, ("no", "yes"))) == "no":
+    if asking.ask(choice(f"{n}.board", "Is it behind a side board?", says, ("no", "yes"))) == "no":
         return RigAnswers(kind, short_name, lambda o: [{"line": line, "out": o}, *items], "line", out)
     says = "From the board back to what it carries."
     lead = asking.ask(length_question(
@@ -90,13 +90,13 @@ def _maybe_board(
 
 def _diver(asking: Asking, pieces: Pieces, n: str, side: str) -> RigAnswers:
     line = line_of(asking, pieces, f"{n}.line", "What line is on the reel?", ("wire", "braid", "mono"), 30)
-    says = "Straight across the disc with a ruler."
+    says = "Measure straight across the disc with a ruler."
     across = asking.ask(Question(
         f"{n}.disc", "How wide is the disc?", says, "quantity", Dimension.LENGTH, "mm" if pieces.metric else "in",
         low=0.04, high=0.3, default="120 mm" if pieces.metric else "4.7 in",
     ))  # fmt: skip
-    says = "A ring clipped round the disc makes it larger."
-    ring = asking.ask(choice(f"{n}.ring", "Is there a ring round it?", says, ("no", "yes"))) == "yes"
+    says = "A ring clipped around the disc makes it larger."
+    ring = asking.ask(choice(f"{n}.ring", "Is there a ring around it?", says, ("no", "yes"))) == "yes"
     table: dict[str, Any] = {"kind": "diver", "diameter": across, **({"ring": True} if ring else {})}
     table |= {"settings": dict(_SETTINGS), "note": "angles of the settings typical, from memory"}
     disc = pieces.put_tackle(f"disc {across}{', ring' if ring else ''}", table)
@@ -106,7 +106,7 @@ def _diver(asking: Asking, pieces: Pieces, n: str, side: str) -> RigAnswers:
         choice(f"{n}.setting", "How is it set? Its own marks", says, labels, labels[min(1, len(labels) - 1)])
     )
     says = "An elastic link behind the diver that softens strikes."
-    snubber = asking.ask(choice(f"{n}.snubber", "A snubber behind it?", says, ("no", "yes"))) == "yes"
+    snubber = asking.ask(choice(f"{n}.snubber", "Is there a snubber behind it?", says, ("no", "yes"))) == "yes"
     items: Chain = [{"tackle": disc, "setting": setting}]
     if snubber:
         items.append({"tackle": pieces.from_shelf("snubber")})
@@ -181,12 +181,12 @@ def _heavy_line(asking: Asking, pieces: Pieces, n: str, kind: str, side: str) ->
         length = asking.ask(length_question(
             f"{n}.copper length", "How long is the copper?", says, pieces, pieces.length("250", "75"), low=5.0
         ))  # fmt: skip
-    says = "A spool that is let out whole has backing behind it; of a longer one a part stays on the reel."
+    says = "If the whole spool is let out, there is backing behind it; of a longer one, part stays on the reel."
     if asking.ask(choice(f"{n}.whole", f"Is the whole {kind} out?", says, (WHOLE, PART))) == PART:
         behind = leader_of(asking, pieces, n, ("20", "6"))
         out = show_length(parse_quantity(length, Dimension.LENGTH), pieces.units)
         return RigAnswers("", RIGS[kind], lambda o: [{"line": heavy, "out": o}, *behind], kind, out)
-    backing = line_of(asking, pieces, f"{n}.line", "What is the backing before it?", ("braid", "mono"), 30)
+    backing = line_of(asking, pieces, f"{n}.line", "What is the backing?", ("braid", "mono"), 30)
     items: Chain = [{"line": heavy, "length": length}, *leader_of(asking, pieces, n, ("20", "6"))]
     made = _maybe_board(asking, pieces, n, side, "", RIGS[kind], backing, items, pieces.length("50", "15"))
     return made if made.short_name == "BOARD" else replace(made, what_out="backing")

@@ -25,7 +25,7 @@ def script(units: DisplaySystem, shelf: Shelf) -> Callable[[Asking], Piece]:
         if what == "a line":
             return _noted(asking, _line(asking, pieces))
         kind, table, usual = _tackle(asking, pieces, what)
-        says = "As you call it: hits and statistics carry this name. One of the same name takes the old one's place."
+        says = "Your own name for it: hits and statistics use it. A piece with the same name is replaced."
         name = asking.ask(Question("name", f"What do you call this {kind}?", says, default=usual, longest=24))
         return _noted(asking, Piece("tackle", name, table))
 
@@ -45,7 +45,7 @@ def _line(asking: Asking, pieces: Pieces) -> Piece:
     kinds = (*KINDS, *GRADES)
     kind = asking.ask(choice("kind", "What kind of line?", "The spool's label says it.", kinds))
     made = label_of(asking, pieces, "line", kind, _TESTS_LB.get(kind, 20))
-    says = "Anything that tells it from another spool."
+    says = "Anything that tells it apart from another spool."
     name = asking.ask(Question("name", "What do you call this line?", says, default=made, longest=24))
     subject = f"line {made} "
     priors = {known.removeprefix(subject): it for known, it in pieces.prior.items()}
@@ -71,7 +71,7 @@ def _tackle(asking: Asking, pieces: Pieces, what: str) -> tuple[str, dict[str, A
     small = "cm" if pieces.metric else "in"
     match what:
         case "a lure":
-            form = asking.ask(choice("form", "What is it like in the water?", "Its kind tells its drag.", FORMS))
+            form = asking.ask(choice("form", "What is it like in the water?", "Its kind decides its drag.", FORMS))
             colour = asking.ask(Question("colour", "Its colour?", "Enter leaves it out.", optional=True, longest=24))
             length = size("length", "How long is it?", "", small, optional=True)
             table = {"kind": "lure", "form": form, "colour": colour, "length": length}
@@ -81,8 +81,8 @@ def _tackle(asking: Asking, pieces: Pieces, what: str) -> tuple[str, dict[str, A
             return "attractor", {"kind": "attractor", "length": length}, f"paddle {length}"
         case "a diver":
             across = size("across", "How wide is the disc?", "120 mm" if pieces.metric else "4.7 in", small)
-            says = "A ring clipped round the disc makes it larger."
-            ring = asking.ask(choice("ring", "Is there a ring round it?", says, ("no", "yes"))) == "yes"
+            says = "A ring clipped around the disc makes it larger."
+            ring = asking.ask(choice("ring", "Is there a ring around it?", says, ("no", "yes"))) == "yes"
             table_d: dict[str, Any] = {"kind": "diver", "diameter": across, **({"ring": True} if ring else {})}
             table_d["settings"] = {"straight": "0 deg", "low": "20 deg", "high": "45 deg"}
             return "diver", table_d, f"disc {across}"

@@ -19,7 +19,7 @@ from sternwatch.gear.spread_file.models import ROD_KEYS
 from sternwatch.gear.values.units import DisplaySystem
 
 MOST_A_SIDE, MOST_CENTRE = 6, 3
-SAME, OTHERS = "the same, mirrored", "others"
+SAME, OTHERS = "the same, mirrored", "different ones"
 WRITE, NARROW = "that is all", "go on: what narrows depths most"
 OF_ITS_OWN = ("colours", "copper length", "whole")  # asked again where a rig stands behind a board and without one
 OUTS_UP_TO = 4  # with more kinds of rig than this, the usual line out is not asked
@@ -94,7 +94,7 @@ def script(units: DisplaySystem, shelf: Shelf) -> Callable[[Asking], str]:
         pieces = Pieces(units, shelf)
         boat = full.boat_of(asking, pieces)
         _how_many(asking)
-        says = "Where the lines' ends were when the counters read zero; or no counters at all."
+        says = "Where the end of the line was when the counter read zero; or there are no counters."
         zero = asking.ask(choice("zero", "How are your counters zeroed?", says, tuple(full.ZEROS)))
         places = places_of(asking.answers)
         ways = [_way(asking, place) for place in places]
@@ -126,7 +126,9 @@ def _how_many(asking: Asking) -> None:
 
     says = "Port is left, looking forward."
     port = starboard = count("how many port", "How many rods stand on the port side?", says, MOST_A_SIDE, 3)
-    says = "With the same rigs in the same order half of the questions fall away; each can be changed later."
+    says = (
+        "If the rigs and their order are the same, you answer half as many questions. You can change any rig later."
+    )
     if not port or asking.ask(choice("same", "And on the starboard side?", says, (SAME, OTHERS))) == OTHERS:
         starboard = count("how many starboard", "How many on the starboard side?", "On the right.", MOST_A_SIDE, port)
     room = min(len(ROD_KEYS) - port - starboard, MOST_CENTRE)
