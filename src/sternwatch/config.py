@@ -47,20 +47,21 @@ class Preferences(BaseModel):
 
     units: Literal["us", "metric", "knots"] = Field(default="us", description="us (mph, ft, °F, lb), metric or knots")
     clock: Literal["boat", "UTC"] = Field(
-        default="boat", description="times of day that are shown: boat (its local time) or UTC"
+        default="boat", description="times of day to show: boat (its local time) or UTC"
     )
     theme: str | None = Field(default=None, description="name of the theme to start with; else the last used")
     bell: bool = Field(default=True, description="the terminal's bell for alarms and warnings on the water")
     alert_command: tuple[str, ...] = Field(
         default=(),
-        description='a program run for each of them, as ["/path/to/it", "argument"]; their priority and text '
-        "are added",
+        description=(
+            'a program to run at each alarm and warning, as ["/path/to/it", "argument"]; priority and text are added'
+        ),
     )
     risk: float = Field(
         default=0.1,
         ge=0.0,
         le=0.5,
-        description="of any crossing, up to which the limits of turn and speed go: 0.1, one of sixteen members",
+        description="the risk of a crossing that the limits of turn and speed allow: 0.1 is one of sixteen versions",
     )
     mouse: bool = Field(default=False, description="mouse and trackpad on helm screens")
     mirror: bool = Field(default=False, description="rod columns starboard to port, for a screen that faces aft")
@@ -74,7 +75,7 @@ class Preferences(BaseModel):
     zone: str | None = Field(default=None, description="the zone wanted: a fish, or one of your own under zones")
     species: tuple[str, ...] = Field(
         default=("coho", "lake trout", "chinook", "steelhead", "brown trout", "Atlantic salmon", "walleye"),
-        description="what fish there are to choose from",
+        description="the fish to choose from",
     )
     feed: dict[str, Any] = Field(default_factory=dict, description='sources by name, each with source = "…"')
     keys: dict[str, str | tuple[str, ...]] = Field(default_factory=dict, description="act = key, or a list of keys")

@@ -1,4 +1,4 @@
-"""What went wrong, when, and what would have avoided it."""
+"""What went wrong, when, and how to avoid it."""
 
 from __future__ import annotations
 
@@ -39,9 +39,9 @@ def test_the_turn_furthest_beyond_its_limit_is_named_with_what_would_have_kept_i
 @pytest.mark.parametrize(
     ("before", "did", "better"),
     [
-        (moment(60, -12.6), "within the limit of 13", "Turn wider still"),
+        (moment(60, -12.6), "within the limit of 13", "Turn even wider"),
         (moment(60, 20.0), "no turn that was tried kept the risk low", "Go straight on"),
-        (moment(60, -12.0, allowed=None), "no limit was known then", "Wait until the limits stand"),
+        (moment(60, -12.0, allowed=None), "no limit was known then", "wait until the helm shows the limits"),
         (moment(60, 0.3, 0.8), "went 1.8 mph; the slowest was 2.0 mph", "Keep 2.0 mph or more"),
         (moment(60, -21.0, 0.8), "the limit was 13", "Turn 13°"),
     ],
@@ -56,7 +56,7 @@ def test_where_she_went_straight_or_it_was_long_ago_no_cause_is_named() -> None:
     for before in (moment(60, 1.5, 1.1), moment(169 - 181, -30.0)):
         assert cause(kept(before), 169.0) == {}
     assert said(NEAR, {"1": "1 P HIGH", "2": "2 P LOW"}, US).startswith("2:49  1 P HIGH and 2 P LOW closed to 0.5")
-    assert "no turn or slow-down of yours" in instead(NEAR, US)
+    assert "no turn or slowing of yours" in instead(NEAR, US)
 
 
 def test_a_touch_of_the_bottom_says_how_much_shallower_would_have_passed() -> None:

@@ -148,7 +148,7 @@ def test_planned_anew_she_goes_on_in_the_same_direction(steered: Following, way:
     for now_s, told in ((140.0, True), (200.0, True), (200.1, False)):
         steered._now_s = now_s
         said = steered.words(METRIC, {"2": "S LOW"})[1]
-        assert said.startswith("The way steered so far can no longer be reached; instead soonest:") is told
+        assert said.startswith("The way steered so far can no longer be kept; instead soonest:") is told
 
 
 def test_the_first_ways_are_steered_from_the_soonest(wanting: Following, way: Proposal) -> None:

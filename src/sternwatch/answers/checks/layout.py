@@ -44,7 +44,7 @@ def ways(at: Setting, rod: Rod, rig: Rig, state: Steady, bottom_m: float | None,
     if state.pulled_under:
         found.findings.append(
             finding(
-                "pulled_under", rod, "the board is pulled under", "it no longer carries the line out, and drags",
+                "pulled_under", rod, "the board is pulled under", "it no longer carries the line out, and it drags",
                 "less line or weight behind it, or a bigger board",
             )
         )  # fmt: skip
@@ -52,7 +52,7 @@ def ways(at: Setting, rod: Rod, rig: Rig, state: Steady, bottom_m: float | None,
         found.findings.append(
             finding(
                 "slack", rod, f"the diver does not hold its line at {at.speed(at.speed_m_s)}",
-                "it hangs where it will, and its depth is not to be trusted", "go faster, or reel it in",
+                "it hangs anywhere, and its depth cannot be trusted", "go faster, or reel it in",
             )
         )  # fmt: skip
     if state.depth_m < 0.0:
@@ -100,7 +100,7 @@ def _crossing(spread: Spread, rod: Rod) -> list[Finding]:
             out.append(
                 finding(
                     "wrong_side", rod, f"{item.tackle} is set to pull to {pulls}, across the stern",
-                    "it wraps its line round the others", f'side = "{rod.side}" unless it is meant',
+                    "it wraps its line around the others", f'side = "{rod.side}" unless it is meant',
                 )
             )  # fmt: skip
     return out
@@ -138,7 +138,7 @@ def reaches(at: Setting, rod: Rod, rig: Rig) -> Found:
         found.findings.append(
             finding(
                 "leader", rod, f"{at.length(hanging)} from the tip to the lure, and {at.length(most)} can be netted",
-                "the fish hangs beyond the net when the tackle is at the rod tip",
+                "the net does not reach the fish when the tackle is at the rod tip",
                 f"a leader shorter by {at.length(hanging - most)}, or a longer net",
                 hanging_m=hanging, most_m=most,
             )
@@ -177,7 +177,7 @@ def holders(at: Setting) -> Found:
             Finding(
                 "one_holder", (one.key, other.key), f"{rod_words(one)} and {rod_words(other)}",
                 f"their tips stand {at.length(apart_m)} apart, as in one holder",
-                "then their lines are computed on top of one another", "measure where each tip stands",
+                "their lines are computed on top of one another", "measure where each tip stands",
                 {"apart_m": apart_m},
             )
         )  # fmt: skip

@@ -184,7 +184,7 @@ def _releases(at: Setting, rod: Rod, state: Steady, found: Found) -> None:
                 finding(
                     "release", rod,
                     f"{likely}: {at.force(pull)} on the {at_what}, set to {at.force(tackle.release_pull_N)}",
-                    "it opens without a fish, and the rod stops fishing unseen",
+                    "it opens without a fish, and nobody sees that the rod has stopped fishing",
                     "set it tighter, go slower, or pull less behind it",
                     pull_N=pull, release_pull_N=tackle.release_pull_N,
                 )
@@ -230,7 +230,7 @@ def strikes(at: Setting, rod: Rod, loads: Loads, fish_kg: float, fish_m_s: float
             "strike", rod,
             f"a fish of {at.mass(fish_kg)} running at {at.speed(fish_m_s)} brings {part.what} to"
             f" {at.force(part.pull_N + peak)}; it breaks at {at.force(part.strength_N or 0.0)}",
-            "fish, lure and leader are lost; upper bound: rod and reel give nothing in this reckoning",
+            "fish, lure and leader are lost. This is an upper bound: it takes rod and reel as stiff",
             softer,
             load_N=part.pull_N + peak, strength_N=part.strength_N, strike_peak_N=peak,
             strike_without_snubber_N=loads.strike_without_snubber_N,

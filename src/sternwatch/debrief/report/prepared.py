@@ -116,7 +116,7 @@ def _summary(data: TripData, digest: Digest, said: Producing, time: BoatTime) ->
         ("wind", facts.wind), ("sea", facts.sea), ("note", facts.note),
     ) if text]  # fmt: skip
     unknown = sum(row.line_out_m is None for sample in digest.samples for row in sample.rods) * SAMPLE_S / 3600.0
-    unknown_words = f", {unknown:.1f} of them with a length of line that nobody knows" if unknown >= 0.05 else ""
+    unknown_words = f", {unknown:.1f} of them with an unknown length of line" if unknown >= 0.05 else ""
     rows.append(("rod time", f"{said.hours:.1f} rod-hours{unknown_words}"))
     rows.append(("hits", _hits_and_ends([hit for hit in digest.hits if hit.counts])))
     box = [count.words for count in box_counts(digest.hits, facts)]
@@ -275,8 +275,8 @@ def rates_table(said: Producing, units: DisplaySystem) -> Table:
 
 
 BY_LUCK = (
-    "By luck: how often a difference as large as this comes about by luck alone, if in truth all fish alike. 0.02 is "
-    "once in fifty trips. Only what stands out after all that was compared is called so."
+    "By luck: how often luck alone makes a difference this large when all catch alike. 0.02 is once in fifty "
+    "trips. Something is said to stand out only with all comparisons taken together."
 )
 
 
@@ -298,7 +298,7 @@ def _alerts(alerts: Sequence[AlertRow], clock: Clock, *, foretold: bool) -> Tabl
 
 
 NOT_FORETOLD = "Only alerts that need no forecast: what was forecast on this trip is not known here."
-NO_ALERTS = "No alerts were raised. How near lines came all the same stands under Closest lines."
+NO_ALERTS = "No alerts were raised. Closest lines shows how near lines came all the same."
 
 
 def _touches(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
@@ -349,7 +349,7 @@ APART = (
     "Worked out afterwards from what the boat did, of the lines as they most likely ran: 0 means that they met. An "
     "alert is raised beforehand, and only where a crossing was likely then; none means that it was not foreseen."
 )
-NO_FORECASTS = "Not known: the forecasts of this trip are not kept here, so nobody knows what was warned of."
+NO_FORECASTS = "Not known: the forecasts of this trip are not kept here, so what was warned of is not known."
 ALERTED_S = 180.0  # an alert tells of what comes within the outlook's reach
 
 

@@ -27,7 +27,7 @@ def instead(fact: Fact, units: DisplaySystem) -> str:
     if fact.get("cause"):
         return _ways(fact, units)
     if kind in ("wrapped", "touched", "near"):
-        return "You kept straight on before it: no turn or slow-down of yours led to it."
+        return "You were going straight before it: no turn or slowing of yours led to it."
     if kind == "bottom":
         if fact["raise_m"] is None:
             return "The lure itself had room: another part of the rig touched."
@@ -91,8 +91,8 @@ def _ways(fact: Fact, units: DisplaySystem) -> str:
         return f"Keep {units.show(fact['limit'], Dimension.SPEED, 1)} or more{risk}, or bring a rod in first."
     return {
         "tight": tight,
-        "unlooked": "Wait until the limits stand on the helm, or plan the turn with p, before you turn.",
-        "within": "A limit leaves a risk, and these lines are not quite what the console believes. Turn wider still.",
+        "unlooked": "Before you turn, wait until the helm shows the limits, or plan the turn with p.",
+        "within": "A limit leaves a risk, and these lines are not quite what the console believes. Turn even wider.",
     }[fact["cause"]]
 
 

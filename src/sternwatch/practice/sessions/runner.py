@@ -203,7 +203,7 @@ class PracticeRunner:
         name = f"{key} {self._names.get(key, '')}".strip()
         return Alert(
             f"strike {key}", "strike", Priority.CAUTION, AlertState.ACTIVE, (key,), f"{name} goes off",
-            f"Write it down: key {key}", t_s,
+            f"Enter it: key {key}", t_s,
         )  # fmt: skip
 
     def _practice(self, shown: Shown) -> PracticePicture:

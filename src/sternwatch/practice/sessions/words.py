@@ -72,7 +72,7 @@ def _wrong(result: Mapping[str, Any], units: DisplaySystem) -> list[str]:
         if better and (after is None or instead(after, units) != better):  # equal sentences appear once
             lines += _hung(better, "      ", "      ")
     if lines:
-        lines = ["What went wrong, when, and what would have avoided it", *lines, ""]
+        lines = ["What went wrong, when, and how to avoid it", *lines, ""]
     if result["bent"]:
         untold = "; ".join(bent_words(one, units) for one in result["bent"])
         lines += [*_hung(f"The drill bends the truth on purpose: {untold}.", "", ""), ""]

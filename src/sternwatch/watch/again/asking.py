@@ -31,7 +31,7 @@ def of_hit(
 ) -> Target | Cannot:
     """The lure's place, depth, heading and speed of a hit. ``out_m``: that rod's line out now, by its counter."""
     if context is None or context.moment is None or context.rod is None:
-        return Cannot("Nothing is known of the moment of that hit")
+        return Cannot("Nothing is known about the time of that hit")
     moment, rod = context.moment, context.at_rod
     if rod is None or rod.position_deg is None or origin_deg is None:
         return Cannot("The place of the lure at that hit is not known")

@@ -191,7 +191,7 @@ class Following:
         same = [k for k, one in enumerate(self.found) if one.reverse == before.reverse]
         self.index = same[0] if same else 0
         if not same:
-            self._say_instead("The way steered so far can no longer be reached; instead", now_s)
+            self._say_instead("The way steered so far can no longer be kept; instead", now_s)
 
     def _say_instead(self, text: str, now_s: float) -> None:
         if text:
@@ -274,7 +274,7 @@ class Following:
         if isinstance(other, Cannot):
             return _Answer(question, found)
         return _Answer(
-            question, other, "Not possible at that speed over ground; shown for this speed through the water"
+            question, other, "Not possible at that speed over ground; shown for the speed through the water"
         )
 
     def _steer(self, watch: Watch, units: DisplaySystem) -> None:

@@ -11,7 +11,7 @@ from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Proposal
 from sternwatch.watch.forecast.turn_words import crossing_share
 
-PROPOSAL = "A proposal: whoever is in charge looks out and steers. Not for navigation."
+PROPOSAL = "Only a proposal: whoever is in charge keeps the lookout and steers. Not for navigation."
 
 
 def legs_in_words(made: Proposal, units: DisplaySystem) -> str:

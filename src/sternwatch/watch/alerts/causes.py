@@ -39,7 +39,7 @@ def causes(step: Step, rod_care: RodCare, units: DisplaySystem, complaints: tupl
     if _silent(sensors):
         kind = "no feed" if any_out else "feed silent"
         if complaints:  # each is a caution of its own, with rates
-            yield Cause(kind, "No feed: what arrives cannot be used", complaints[0])
+            yield Cause(kind, "No feed: nothing that arrives can be used", complaints[0])
         else:
             yield Cause(kind, "No feed: no sensor says anything", "Check the cable and the plug")
     elif any_out and boat.source is SpeedSource.NONE:
@@ -48,7 +48,7 @@ def causes(step: Step, rod_care: RodCare, units: DisplaySystem, complaints: tupl
         yield Cause("no course", f"No course, so no depths: {why_no_way(sensors)}", "Go ahead on a straight course")
     elif any_out and boat.way_assumed:
         text = f"Depths as on a straight course, since turns cannot be seen: {why_no_way(sensors)}"
-        yield Cause("no course", text, "In a turn they do not hold")
+        yield Cause("no course", text, "They are wrong in a turn")
     yield from _chain_causes(step.chains)
     yield from contradictions(step, units)
     yield from cautions(step, rod_care, units)

@@ -27,7 +27,7 @@ def contradictions(step: Step, units: DisplaySystem) -> Iterator[Cause]:
         yield Cause(
             "sensors differ",
             step.boat.compass_differs.words,
-            "Look at the compass; until then the course counts",
+            "Check the compass; until then the course counts",
             about="heading",
         )
     yield from _two_of_a_kind(step, units)
@@ -45,7 +45,7 @@ def _two_of_a_kind(step: Step, units: DisplaySystem) -> Iterator[Cause]:
         yield Cause(
             "sensors differ",
             f"{'Sounders' if depth else 'Thermometers'} contradict each other: {one}, {two}",
-            "The shallower counts until you know which is false" if depth else "Look at both: the first is in use",
+            "The shallower counts until you know which is wrong" if depth else "Check both; the first is in use",
             about=twin.quantity.value,
         )
 

@@ -192,9 +192,7 @@ class ForecastAlerts:
                 lines = "this line" if len(one.keys) == 1 else "these lines"
                 where = "is among" if one.time_s <= 0.0 else "lies on the way of"
                 cure = (
-                    "Keep to the course she has now"
-                    if one.steady
-                    else "Turn away: straight on it lies in the way too"
+                    "Keep to the course she has now" if one.steady else "Turn away: straight on it is in the way too"
                 )
                 text = f"A {one.what} {where} {lines} as she turns"
                 made.append(Cause(f"{one.what} ahead", text, cure, one.keys, one.time_s, about=mark))
