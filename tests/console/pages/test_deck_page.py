@@ -45,7 +45,7 @@ async def test_the_palette_begins_it_shows_it_and_ends_it(free_port):
         deck = app.deck_mate.deck
         assert deck.url.startswith(f"http://127.0.0.1:{free_port}/")
         assert deck.url in words(app)
-        assert "for this machine alone" in words(app)
+        assert "Only this machine can open it" in words(app)
         assert COMPUTED in words(app)
         await settled(pilot)
         told = deck._server.fan.shown
