@@ -13,8 +13,10 @@ from sternwatch.feed.n2k import frames
 from sternwatch.feed.n2k.packets import Packets
 from sternwatch.feed.readings import Line, Quantity, Speech, Tongue
 from sternwatch.feed.recording.reader import open_recording
-from sternwatch.feed.recording.splices import GAP_S
 from sternwatch.feed.sensors.board import SensorBoard
+
+# As agreed: a change of one is to be noticed.
+GAP_S = 90.0
 
 BUS = Speech(Tongue.N2K)
 SPLIT = {

@@ -224,3 +224,23 @@ def test_the_missing_library_is_said(monkeypatch, tmp_path):
     path.write_bytes(speed(1.0))
     with pytest.raises(FeedError, match=r"bus\.log: NMEA 2000 needs the package"):
         open_recording(path, speech=Speech(Tongue.N2K))
+
+
+@pytest.mark.parametrize(
+    ("line", "whole"),
+    [
+        ("2026-06-01-10:00:00.000,2,128267,35,255,8,00,10,00,00,00,00,00,ff", True),
+        ("2026-06-01-10:00:00.000,2,128267,35,255,7,00,10,00,00,00,00,00,ff", False),
+        ("2026-06-01-10:00:00.000,2,128267,35,256,8,00,10,00,00,00,00,00,ff", False),
+        ("2026-06-01-10:00:00.000,2,128267,256,255,8,00,10,00,00,00,00,00,ff", False),
+    ],
+)
+def test_a_plain_line_counts_its_bytes_and_its_addresses_are_a_byte(line, whole):
+    assert (frames.parse(line) is not None) is whole
+
+
+def test_a_packets_frames_hold_six_and_then_seven_bytes():
+    packets = Packets()
+    assert packets.push(129029, 35, bytes([0x40, 15, *range(6), 99])) is None
+    assert packets.push(129029, 35, bytes([0x41, *range(6, 13), 98])) is None
+    assert packets.push(129029, 35, bytes([0x42, 13, 14])) == bytes(range(15))

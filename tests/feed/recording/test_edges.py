@@ -172,3 +172,32 @@ def test_a_device_that_cannot_sync_is_no_trouble(
         assert bool(made._error) is said_at_the_end
     assert os.fsync is real
     assert made._fd is None
+
+
+def test_frames_without_stamps_come_as_often_as_the_standard_has_them_sent() -> None:
+    """Speeds are sent once a second; what came once says nothing; without any of them 200 frames are a second."""
+    from sternwatch.feed.recording.frame_clock import track
+
+    def span_s(*frames: str) -> float:
+        data = "".join(f"can0  {one}   [8]  00 00 00 00 00 00 00 00\n" for one in frames).encode()
+        return track(data).slopes[0] * len(data) / 1000.0
+
+    speed, heading, other = "09F50323", "09F11223", "09F20123"
+    assert span_s(*[speed] * 10) == pytest.approx(10.0)
+    assert span_s(*[speed] * 10, heading) == pytest.approx(10.0), "a single heading is no rhythm"
+    assert span_s(*[other] * 400) == pytest.approx(2.0)
+    assert span_s(heading) == pytest.approx(1.0 / 200.0)
+
+
+@pytest.mark.parametrize(("frames", "others", "found"), [(2, 1, True), (1, 1, False), (3, 2, True), (2, 2, False)])
+def test_more_than_half_of_the_lines_tell_a_tongue(frames: int, others: int, found: bool) -> None:
+    from sternwatch.feed.recording.speech_detection import tongue_of
+
+    lines = [b"17:33:21.107 R 09F8027F 50 FC FF FF FF FF FF FF"] * frames + [b"something else"] * others
+    assert (tongue_of(lines) is not None) is found
+
+
+@pytest.mark.parametrize(("count", "quick"), [(1, False), (2, True), (3, True)])
+def test_the_quick_look_at_stamps_needs_two(count: int, quick: bool) -> None:
+    block = b"".join(b"2026-07-18T23:00:0%d.000Z %s\r\n" % (k, LINE) for k in range(count))
+    assert (HostStamper().quick(block) is not None) is quick

@@ -206,3 +206,13 @@ def test_a_suspended_machine_counts_the_time_it_slept(monkeypatch):
         time, "clock_gettime_ns", lambda which: real(which) + (3600 * 10**9 if which == time.CLOCK_BOOTTIME else 0)
     )
     assert clock.now()[0] - before == pytest.approx(3600, abs=1.0)
+
+
+def test_a_recording_is_written_by_its_owner_alone(tmp_path):
+    recorder = Recorder(tmp_path / "r.nmea")
+    recorder.record(Line(1.0, 1_784_000_000_000, "boat", b"$IIMTW,12.0,C*10"))
+    recorder.close()
+    mask = os.umask(0)
+    os.umask(mask)
+    if os.name == "posix":
+        assert (tmp_path / "r.nmea").stat().st_mode & 0o777 == 0o644 & ~mask

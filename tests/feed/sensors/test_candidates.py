@@ -48,3 +48,17 @@ def test_one_long_interval_is_a_failure_and_two_are_a_slower_rhythm(slow_s: floa
     made.take(replace(FIRST, t_s=119.0 + 2.0 * (usual + slow_s)))
     assert made.rhythm_s == pytest.approx(usual + slow_s)
     assert made.count == 22
+
+
+@pytest.mark.parametrize("quantity", list(Quantity))
+def test_each_quantity_has_its_shortest_and_longest_silence(quantity: Quantity) -> None:
+    """As agreed: what steers within seconds, a sounder and a clock within five, what water changes within ten."""
+    slow = {Quantity.WATER_TEMPERATURE, Quantity.PROBE_SPEED, Quantity.PROBE_TEMPERATURE, Quantity.PROBE_DEPTH}
+    shortest, longest = (10.0, 120.0) if quantity in slow else (3.0, 15.0)
+    if quantity in (Quantity.BOTTOM, Quantity.CLOCK):
+        shortest, longest = 5.0, 60.0
+    quick, lazy = (Candidate(replace(FIRST, quantity=quantity), 0) for _ in range(2))
+    for k in range(50):
+        quick.take(replace(FIRST, t_s=100.0 + 0.1 * k, quantity=quantity))
+        lazy.take(replace(FIRST, t_s=100.0 + 0.99 * longest * k, quantity=quantity))
+    assert (quick.timeout_s, lazy.timeout_s) == (shortest, longest)

@@ -13,7 +13,10 @@ from sternwatch.feed.readings import Speech, Tongue
 from sternwatch.feed.sources import serialport
 from sternwatch.feed.sources.base import SleptError
 from sternwatch.feed.sources.ports import RateMemory
-from sternwatch.feed.sources.serialport import AUTO, UNREADABLE_S, SerialSource, listen, proof, sentence_about
+from sternwatch.feed.sources.serialport import AUTO, SerialSource, listen, proof, sentence_about
+
+# As agreed: a change of one is to be noticed.
+UNREADABLE_S = 10.0
 
 RIGHT, WRONG, BARE = b"$IIMTW,12.0,C*10", b"$IIMTW,12.0,C*1C", b"$IIMTW,12.0,C"
 FRAME = b"17:33:21.107 R 09F8027F 50 FC FF FF FF FF FF FF"

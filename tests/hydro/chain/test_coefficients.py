@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -103,3 +104,14 @@ def test_the_slopes_of_the_plates_curve_are_those_of_an_independent_library():
     assert co._SLOPE[1:-1] == pytest.approx(theirs[1:-1], rel=1e-12, abs=1e-12)
     assert co._SLOPE[0] == pytest.approx((cn[1] - cn[0]) / (angle[1] - angle[0]))
     assert co._SLOPE[-1] == 0.0
+
+
+def test_slopes_between_knots_are_weighted_harmonic_means_and_none_at_a_turn() -> None:
+    """Fritsch and Butland 1984: even for small chords; 0 where the data turn."""
+    from sternwatch.hydro.chain.coefficients import _monotone_slopes
+
+    x = np.array([0.0, 1.0, 3.0, 4.0, 6.0])
+    y = np.array([0.0, 0.1, 0.5, 0.4, 0.4])
+    slopes = _monotone_slopes(x, y)
+    a, b = 2.0 * 2.0 + 1.0, 2.0 + 2.0 * 1.0
+    assert slopes == pytest.approx([0.1, (a + b) / (a / 0.1 + b / 0.2), 0.0, 0.0, 0.0])

@@ -12,12 +12,9 @@ import pytest
 
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.watch.again import plan as module
-from sternwatch.watch.again.asking import SPREAD_M, asked_now, dangers_of, of_hit, of_place, over_ground, radii_of
+from sternwatch.watch.again.asking import asked_now, dangers_of, of_hit, of_place, over_ground, radii_of
 from sternwatch.watch.again.legs import end_of
 from sternwatch.watch.again.plan import (
-    AFTER_S,
-    LATEST_S,
-    LEAST_RADIUS_M,
     Asked,
     Cannot,
     Proposal,
@@ -33,6 +30,12 @@ from sternwatch.watch.again.plan import (
 from sternwatch.watch.bottom.passings import MARGIN_M
 from sternwatch.watch.bottom.soundings import local_metres
 from sternwatch.watch.forecast.bottom_ahead import Ground
+
+# As agreed: a change of one is to be noticed.
+SPREAD_M = 15.0
+AFTER_S = 24.0
+LATEST_S = 1800.0
+LEAST_RADIUS_M = 45.0
 
 ORIGIN = (47.0, -89.5)
 TARGET = Target("1", (300.0, -200.0), 18.0, 0.8, 1.2)

@@ -15,9 +15,13 @@ from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Cannot, Proposal
 from sternwatch.watch.again.rows import route_names, routes, rows
-from sternwatch.watch.again.steering import AHEAD_S, MOST_AHEAD_S, Helm, steer, steering_bar, steering_words
+from sternwatch.watch.again.steering import Helm, steer, steering_bar, steering_words
 from sternwatch.watch.again.track import track_of
 from sternwatch.watch.again.words import in_words
+
+# As agreed: a change of one is to be noticed.
+AHEAD_S = 5.0
+MOST_AHEAD_S = 20.0
 
 
 def test_on_the_first_straight(way: Proposal) -> None:
@@ -138,3 +142,16 @@ def test_what_is_steered_keeps_her_on_the_way_in_a_current(way_deg: float, drift
 def straight(way_deg: float) -> Any:
     path = track_of((Leg(300.0),), heading_rad=math.radians(way_deg), speed_m_s=1.0, to_speed_m_s=1.0)
     return SimpleNamespace(path=path, over_ground_m=np.stack([path.north_m, path.east_m], axis=1), time_s=250.0)
+
+
+def test_a_turn_is_over_where_it_ends_and_comes_where_it_begins(way: Proposal) -> None:
+    """Half a circle from 100 s on; just before its end something is left of it, just after nothing."""
+    from sternwatch.watch.again.steering import _next_turn
+
+    begins, ends = 100.0, 100.0 + 40.0 * math.pi
+    assert _next_turn(way, begins - 30.0) == (pytest.approx(30.0, abs=1e-6), pytest.approx(math.pi))
+    in_s, left = _next_turn(way, 0.5 * (begins + ends))
+    assert (in_s, left) == (0.0, pytest.approx(0.5 * math.pi, abs=0.1))
+    assert _next_turn(way, ends - 1.0)[0] == 0.0
+    assert _next_turn(way, ends + 1e-6) == (None, 0.0)
+    assert _next_turn(way, 9999.0) == (None, 0.0)

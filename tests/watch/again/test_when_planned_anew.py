@@ -13,7 +13,7 @@ from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.again import following as module
 from sternwatch.watch.again.following import Following, Wanted, _Answer, _Question
 from sternwatch.watch.again.looking_back import Nearest
-from sternwatch.watch.again.plan import Cannot, Proposal
+from sternwatch.watch.again.plan import Cannot, Proposal, Target
 from sternwatch.watch.again.steering import Steering
 
 METRIC = SYSTEMS["metric"]
@@ -237,3 +237,29 @@ def test_lost_counts_from_when_she_left_the_way(wanting: Following, way: Proposa
         wanting._steer(watch, METRIC)  # type: ignore[arg-type]
         seen.append(wanting._lost_since_s)
     assert seen == [None, 2.0, 2.0, None, 6.0]
+
+
+@pytest.mark.parametrize(
+    ("by_ground", "sog", "speed"), [(False, None, 1.1), (True, 1.4, 1.4), (True, None, None), (True, 0.0, None)]
+)
+def test_a_hit_is_passed_again_at_its_speed_over_ground_where_that_is_known(
+    wanting: Following, monkeypatch: pytest.MonkeyPatch, by_ground: bool, sog: float | None, speed: float | None
+) -> None:
+    target = Target("2", (1.0, 2.0), 17.0, 0.0, 1.1)
+    outs: list[float | None] = []
+    monkeypatch.setattr(module, "of_hit", lambda _context, _origin, out: (outs.append(out), target)[1])
+    wanting.over_ground = by_ground
+    wanting.want_hit("h")
+    context = SimpleNamespace(rod="2", moment=SimpleNamespace(sog_m_s=sog))
+    watch: Any = SimpleNamespace(
+        memory=SimpleNamespace(hits=SimpleNamespace(by_id={"h": context})), bottom=SimpleNamespace(origin_deg=None),
+        crew=SimpleNamespace(rods={"2": SimpleNamespace(line_out_m=33.0)}),
+    )  # fmt: skip
+    found = wanting._target_of(watch)
+    if speed is None:
+        assert isinstance(found, Cannot)
+        assert "speed over ground at that hit" in found.why
+    else:
+        assert isinstance(found, Target)
+        assert (found.speed_m_s, found.over_ground) == (speed, by_ground)
+    assert outs == [33.0]

@@ -16,12 +16,17 @@ from sternwatch.gear.spread_file.load import SpreadError, parse_spread
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import parse
-from sternwatch.watch.alerts.rod_care import LEFT_AFTER_S, UNCHECKED_AFTER_S
-from sternwatch.watch.alerts.tackle_causes import RELEASE_SHARE, _near_propeller, raise_words, release_share
-from sternwatch.watch.bottom.room import TOUCH_M, Ahead
+from sternwatch.watch.alerts.tackle_causes import _near_propeller, raise_words, release_share
+from sternwatch.watch.bottom.room import Ahead
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.alert import Alert, Priority
+
+# As agreed: a change of one is to be noticed.
+LEFT_AFTER_S = 60.0
+UNCHECKED_AFTER_S = 2400.0
+RELEASE_SHARE = 0.85
+TOUCH_M = 0.3
 
 SPREAD = """
 [boat]

@@ -64,3 +64,27 @@ def test_lines_lie_along_the_course_while_the_compass_stands_still(two_rods: Spr
     assert "Heading 000° and course 090° contradict each other" in [a.text for a in feed.watch.picture().alerts]
     north, east = feed.watch.boat.velocity_m_s
     assert math.degrees(math.atan2(east, north)) == pytest.approx(90.0, abs=5.0)
+
+
+@pytest.mark.parametrize(
+    ("course", "ground", "current", "way"),
+    [
+        (0.0, 1.0, (0.5, 0.0), (0.0, 0.5)), (90.0, 1.0, (0.0, 0.25), (90.0, 0.75)),
+        (90.0, 1.0, (1.0, 0.0), (135.0, 2**0.5)),
+        (0.0, 1.0, (0.0, -1.0), (45.0, 2**0.5)),
+    ],
+)  # fmt: skip
+def test_her_way_through_the_water_is_that_over_ground_less_the_current(
+    course: float, ground: float, current: tuple[float, float], way: tuple[float, float]
+) -> None:
+    made = Way.of(course, ground, current, 0.1)
+    assert (made.deg, made.speed_m_s) == pytest.approx(way)
+
+
+def test_how_far_an_error_of_the_current_may_turn_her() -> None:
+    made = Way(0.0, 1.0, 0.1)
+    assert made.allowed_deg(2.0) < made.allowed_deg(0.5) <= 90.0
+    assert math.sin(math.radians(made.allowed_deg(0.5))) == pytest.approx(
+        2.0 * math.sin(math.radians(made.allowed_deg(1.0)))
+    )
+    assert (made.allowed_deg(0.0), made.allowed_deg(0.001)) == (90.0, 90.0)

@@ -13,7 +13,9 @@ from numpy.typing import NDArray
 
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.watch.boat.current import CurrentFilter, GaugeSpeed, Prior, Said
-from sternwatch.watch.boat.legs import WINDOW_S
+
+# As agreed: a change of one is to be noticed.
+WINDOW_S = 10.0
 
 KNOT = 1852.0 / 3600.0
 Floats = NDArray[np.float64]

@@ -7,8 +7,13 @@ import math
 import numpy as np
 import pytest
 
-from sternwatch.watch.boat.manoeuvres import AFTER_S, LEAST_S, MOST_S, as_it_goes, carried_off, is_held, path_of, turn
+from sternwatch.watch.boat.manoeuvres import as_it_goes, carried_off, is_held, path_of, turn
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
+
+# As agreed: a change of one is to be noticed.
+AFTER_S = 120.0
+LEAST_S = 180.0
+MOST_S = 600.0
 
 HEADING = math.radians(70.0)
 

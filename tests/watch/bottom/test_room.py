@@ -12,12 +12,17 @@ from sternwatch.debrief.trip.touches import of_chains, of_picture
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.store.soundings import Charted
+from sternwatch.watch.bottom.room import Ahead, Below
+from sternwatch.watch.bottom.room import Ground as Room
 from sternwatch.watch.bottom.slope import slope_of
-from sternwatch.watch.bottom.soundings import REACH_M, Sounding, Soundings, local_degrees, local_metres
+from sternwatch.watch.bottom.soundings import Sounding, Soundings, local_degrees, local_metres
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.alert import Alert, Priority
 from sternwatch.watch.picture.model import RodPicture
+
+# As agreed: a change of one is to be noticed.
+REACH_M = 12.0
 
 # A copper line a long way back and a ball nearly under the boat.
 SPREAD = """
@@ -321,3 +326,37 @@ def test_a_feed_without_a_clock_does_not_know_how_old_a_sounding_is() -> None:
     s.recall([Charted(47.0, -90.0, 20.0, 1e9)], (47.0, -90.0), None)
     assert s.near(0.0, 0.0).t_s is None  # type: ignore[union-attr]
     assert datetime.fromtimestamp(1e9, UTC).year == 2001
+
+
+def way(*seen: tuple[float, bool] | None) -> Any:
+    """What is known every five seconds, six metres each."""
+    return iter((5.0 * k, 6.0 * k, one) for k, one in enumerate(seen, 1))
+
+
+def ahead_of(*seen: tuple[float, bool] | None, depth_m: float = 20.0, room_m: float = 10.0) -> Ahead:
+    under = Below("lure", room_m, depth_m + room_m, 0.0, 1.0, False)
+    return Room._way(way(*seen), "lure", (30.0, 0.0, depth_m), under, 0.5)
+
+
+def test_how_long_ahead_the_bottom_is_known_without_a_gap() -> None:
+    deep = (40.0, False)
+    assert ahead_of(deep, deep, None, deep).known_s == 10.0
+    assert ahead_of(None, deep).known_s == 0.0
+    assert ahead_of(deep, deep, deep).known_s == 15.0
+    assert ahead_of().known_s == 0.0
+    assert ahead_of(deep).touches_s is None
+
+
+def test_a_touch_comes_between_two_places_where_the_bottom_rises_through_the_lure() -> None:
+    """30, 26 and 14.3 m under a lure at 20 m, which touches 0.3 m over it: half way from the second to the third."""
+    found = ahead_of((26.3, False), (14.3, False))
+    assert found.touches_s == pytest.approx(7.5)
+    assert (found.bottom_m, found.sloped) == (14.3, False)
+    assert found.raise_m == pytest.approx(20.0 + 0.5 + 1.0 - 14.3)
+    assert ahead_of((14.3, True)).sloped
+    after_a_gap = ahead_of((30.0, False), None, (14.3, False))
+    assert after_a_gap.touches_s == 15.0, "nobody knows where it rose"
+    now = ahead_of((40.0, False), room_m=0.3)
+    assert (now.touches_s, now.bottom_m) == (0.0, pytest.approx(20.3))
+    assert ahead_of((22.0, False)).raise_m == 0.0
+    assert ahead_of((21.4, False)).raise_m == pytest.approx(0.1)

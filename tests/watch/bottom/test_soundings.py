@@ -9,7 +9,11 @@ from dataclasses import replace
 
 import pytest
 
-from sternwatch.watch.bottom.soundings import ASKED, REACH_M, Sounding, Soundings, local_metres
+from sternwatch.watch.bottom.soundings import Sounding, Soundings, local_metres
+
+# As agreed: a change of one is to be noticed.
+ASKED = 48
+REACH_M = 12.0
 
 
 def test_the_nearest_sounding_within_reach_is_found() -> None:

@@ -16,7 +16,6 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.chain.rows import STILL, Flow
 from sternwatch.hydro.motion import fleet as motion
 from sternwatch.watch.chains.ensemble import (
-    BRIDGED,
     Cast,
     Fleet,
     _bridge,
@@ -30,6 +29,9 @@ from sternwatch.watch.chains.ensemble import (
     sheared,
     with_line,
 )
+
+# As agreed: a change of one is to be noticed.
+BRIDGED = 3
 
 
 @pytest.fixture(scope="module")

@@ -18,13 +18,17 @@ from sternwatch.hydro.steady.solver import solve
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.alerts.tackle_causes import raise_words
 from sternwatch.watch.bottom.room import Ahead
-from sternwatch.watch.chains.clearing_order import HANDLE_S, WIND_M_S, pull_s
+from sternwatch.watch.chains.clearing_order import pull_s
 from sternwatch.watch.chains.members import at_length
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, RodPicture, RodState, SolverState
 from sternwatch.watch.planner.letting_out import LettingOut
 from sternwatch.watch.planner.orders import practice_order
+
+# As agreed: a change of one is to be noticed.
+HANDLE_S = 30.0
+WIND_M_S = 0.5
 
 FT = 0.3048
 

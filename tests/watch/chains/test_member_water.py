@@ -10,9 +10,12 @@ import pytest
 
 from sternwatch.answers.belief.priors import Z90, Draws
 from sternwatch.hydro.chain.rows import Flow
-from sternwatch.watch.chains.ensemble import LEAST_START_M_S
-from sternwatch.watch.chains.member_water import LEAST_SHARE, Beliefs
+from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.watch.picture.model import SpeedSource
+
+# As agreed: a change of one is to be noticed.
+LEAST_START_M_S = 0.15
+LEAST_SHARE = 0.2
 
 OVER, THROUGH = SpeedSource.OVER_GROUND, SpeedSource.THROUGH_WATER
 # A current of 0.2 north that 0.1 is already counted of, with unequal deviations that hang together; a scale of 1.1.

@@ -5,7 +5,10 @@ from __future__ import annotations
 import pytest
 
 from sternwatch.gear.spread_file.models import Spread
-from sternwatch.watch.chains.reel import AT_RAIL_M, Reel
+from sternwatch.watch.chains.reel import Reel
+
+# As agreed: a change of one is to be noticed.
+AT_RAIL_M = 4.0
 
 FT = 0.3048
 LEADER_M = 8.0 * FT

@@ -9,7 +9,11 @@ from scipy.interpolate import LinearNDInterpolator
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.chart.bed import bed
 from sternwatch.watch.chart.contours import levels
-from sternwatch.watch.chart.gridded import HALF_LIFE_S, REACH_M, Window, gridded
+from sternwatch.watch.chart.gridded import Window, gridded
+
+# As agreed: a change of one is to be noticed.
+HALF_LIFE_S = 90 * 86_400.0
+REACH_M = 60.0
 
 METRIC = SYSTEMS["metric"]
 FOOT = 1.0 / 0.3048

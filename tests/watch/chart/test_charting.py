@@ -9,8 +9,11 @@ import pytest
 
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.bottom.soundings import Sounding, Soundings
-from sternwatch.watch.chart.charting import EVERY_S, Charting, View
+from sternwatch.watch.chart.charting import Charting, View
 from sternwatch.watch.picture.ground import GroundPicture
+
+# As agreed: a change of one is to be noticed.
+EVERY_S = 10.0
 
 
 @pytest.fixture

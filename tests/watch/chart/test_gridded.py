@@ -7,7 +7,12 @@ import math
 import numpy as np
 import pytest
 
-from sternwatch.watch.chart.gridded import HALF_LIFE_S, MOST_CARRIED, MOST_NODES, Window, gridded
+from sternwatch.watch.chart.gridded import Window, gridded
+
+# As agreed: a change of one is to be noticed.
+HALF_LIFE_S = 90 * 86_400.0
+MOST_CARRIED = 0.3
+MOST_NODES = 260
 
 STEP, REACH, NOW = 5.0, 60.0, 1e6
 WINDOW = Window(100.0, -50.0, STEP, 13, 11)

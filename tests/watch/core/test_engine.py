@@ -15,10 +15,12 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.motion import fleet as motion
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.alerts.rules import Cause
-from sternwatch.watch.chains.chains import OLD_FOR_S
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import RodPicture, RodState, SolverState, SpeedSource
+
+# As agreed: a change of one is to be noticed.
+OLD_FOR_S = 30.0
 
 
 class Bench:

@@ -5,6 +5,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from datetime import UTC, datetime
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -14,8 +17,11 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.logbook.crew.fold import apply
 from sternwatch.watch.core.engine import new_watch
-from sternwatch.watch.core.inbox import WAIT_FOR_CLOCK_S, Inbox
+from sternwatch.watch.core.inbox import Inbox
 from sternwatch.watch.core.setup import Setup
+
+# As agreed: a change of one is to be noticed.
+WAIT_FOR_CLOCK_S = 3.0
 
 BEFORE = Reading(0.10, "gps", Quantity.STW, 0.7)
 CLOCK = Reading(0.25, "gps", Quantity.CLOCK, 1_000_000_000.25)
@@ -58,3 +64,34 @@ def test_an_action_is_known_while_it_waits_and_when_it_counts(two_rods: Spread) 
     watch.inbox = Inbox()
     assert watch.knows("h")
     assert not watch.knows("i")
+
+
+@pytest.mark.parametrize(
+    ("zone", "degrees", "inside"),
+    [((8.0, 12.0), 8.0, True), ((8.0, 12.0), 12.0, True), ((8.0, 12.0), 7.9, False), ((8.0, 12.0), 12.1, False),
+     (None, 9.0, None), ((8.0, 12.0), None, None)],
+)  # fmt: skip
+def test_both_ends_of_a_zone_of_temperatures_are_in_it(
+    zone: tuple[float, float] | None, degrees: float | None, inside: bool | None
+) -> None:
+    from sternwatch.watch.core.compose import _in_zone
+
+    assert _in_zone(zone, degrees) is inside
+
+
+def test_the_newest_speed_read_at_a_depth_counts_though_it_is_none() -> None:
+    from sternwatch.watch.core.compose import _depth_speed
+
+    def gauge(number: int, speed: float | None, elapsed_s: float | None = None) -> Any:
+        time = datetime(2026, 7, 18, 23, number, tzinfo=UTC)
+        return SimpleNamespace(time=time, elapsed_s=elapsed_s, speed_m_s=speed, depth_m=10.0 * number)
+
+    def told(*gauges: Any, offset_s: float | None = None) -> Any:
+        made = _depth_speed(SimpleNamespace(gauges=gauges), offset_s)  # type: ignore[arg-type]
+        return None if made is None else (made.speed_m_s, made.depth_m, made.t_s)
+
+    assert told() is None
+    assert told(gauge(1, None)) is None
+    assert told(gauge(2, 0.0, 50.0), gauge(1, 1.2, 20.0), gauge(3, None, 60.0)) == (0.0, 20.0, 50.0)
+    late = gauge(2, 0.9)
+    assert told(late, offset_s=late.time.timestamp() - 7.0) == (0.9, 20.0, 7.0)

@@ -14,7 +14,10 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from made_outlooks import TIMES, forecast, rod
 
 from sternwatch.watch.bottom.soundings import Sounding, Soundings
-from sternwatch.watch.forecast.bottom_ahead import NEAR_M, Ground, _meets, level_m, touches
+from sternwatch.watch.forecast.bottom_ahead import Ground, _meets, level_m, touches
+
+# As agreed: a change of one is to be noticed.
+NEAR_M = 0.5
 
 SPEED = 1.0
 

@@ -8,8 +8,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.watch.forecast.bottom_ahead import REACH_M, _over_ground, _shoalest
+from sternwatch.watch.forecast.bottom_ahead import _over_ground, _shoalest
 from sternwatch.watch.forecast.meetings import _crossed_in_plan, over_until
+
+# As agreed: a change of one is to be noticed.
+REACH_M = 12.0
 
 
 def meets(p: np.ndarray, q: np.ndarray, r: np.ndarray, s: np.ndarray) -> bool:

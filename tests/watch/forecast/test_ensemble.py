@@ -11,7 +11,6 @@ from sternwatch.answers.belief.priors import Draws, member_rigs
 from sternwatch.answers.chains.arrays import AS_FILED, RodNow, rig_of, water_of
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values import defaults
-from sternwatch.hydro.chain.leaders import LEADER_M
 from sternwatch.hydro.chain.model import Body, Line
 from sternwatch.hydro.chain.rows import STILL
 from sternwatch.hydro.steady.solver import solve
@@ -19,6 +18,9 @@ from sternwatch.watch.boat.manoeuvres import hold, path_of, turn
 from sternwatch.watch.chains.ensemble import Cast, Fleet, cast_of, one_of, run, settled, with_line
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
+
+# As agreed: a change of one is to be noticed.
+LEADER_M = 10.0
 
 SPEED = 1.03
 

@@ -24,7 +24,10 @@ from sternwatch.watch.forecast.turn_words import limit_words
 from sternwatch.watch.outlook.advice import advise
 from sternwatch.watch.outlook.changes import Change, line_step_m, sentence
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
-from sternwatch.watch.picture.outlook import RISK, Forecast
+from sternwatch.watch.picture.outlook import Forecast
+
+# As agreed: a change of one is to be noticed.
+RISK = 0.1
 
 SPEED = 1.03
 NAMES = {"2": "P HIGH", "3": "P LOW"}

@@ -16,11 +16,14 @@ import made_outlooks
 
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.core.player import Player
-from sternwatch.watch.forecast.slowed import SHARE, slowed_words, slowing
+from sternwatch.watch.forecast.slowed import slowed_words, slowing
 from sternwatch.watch.outlook.alerts import ForecastAlerts
 from sternwatch.watch.outlook.lookout import look_from, renewed
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 from sternwatch.watch.picture.outlook import Forecast, PairForecast, Touch
+
+# As agreed: a change of one is to be noticed.
+SHARE = 0.5
 
 US = SYSTEMS["us"]
 NAMES = {"1": "P BOARD", "2": "P HIGH", "3": "P LOW"}

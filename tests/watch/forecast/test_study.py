@@ -22,7 +22,10 @@ from sternwatch.watch.chains.ensemble import Fleet, cast_of, required_of, run, s
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.forecast.make import forecast
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
-from sternwatch.watch.picture.outlook import RISK, Forecast
+from sternwatch.watch.picture.outlook import Forecast
+
+# As agreed: a change of one is to be noticed.
+RISK = 0.1
 
 SPEED_M_S = 2.3 * 0.44704
 HEADING_RAD = 0.6

@@ -31,8 +31,10 @@ from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.forecast.slowed import slowing
 from sternwatch.watch.forecast.turn_limit import finish, side_limit
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
-from sternwatch.watch.picture.outlook import RISK
 from watch.twelve_rods import EVENING, twelve_rods
+
+# As agreed: a change of one is to be noticed.
+RISK = 0.1
 
 MPH = 0.44704
 SPEED_M_S = 2.3 * MPH

@@ -9,18 +9,11 @@ from typing import Any
 import pytest
 
 from sternwatch.feed.readings import Quantity
-from sternwatch.watch.memory.moments import (
-    KEPT_S,
-    Moment,
-    Moments,
-    RodMoment,
-    _current,
-    _current_told,
-    _pace,
-    _trend,
-    _turn,
-)
+from sternwatch.watch.memory.moments import Moment, Moments, RodMoment, _current, _current_told, _pace, _trend, _turn
 from sternwatch.watch.picture.model import RodState
+
+# As agreed: a change of one is to be noticed.
+KEPT_S = 900
 
 
 def moment(t_s: float, **more: Any) -> Moment:

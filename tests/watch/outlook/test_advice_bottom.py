@@ -26,7 +26,10 @@ from sternwatch.watch.outlook.advice import advise, advise_touch
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 from sternwatch.watch.outlook.rows import outlook_row
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
-from sternwatch.watch.picture.outlook import RISK, Advice, Forecast
+from sternwatch.watch.picture.outlook import Advice, Forecast
+
+# As agreed: a change of one is to be noticed.
+RISK = 0.1
 
 SPEED = 1.03
 NAMES = {"2": "P HIGH", "3": "P LOW", "4": "P DOWN", "5": "S DOWN"}

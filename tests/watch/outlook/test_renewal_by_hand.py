@@ -265,3 +265,28 @@ def test_only_a_rod_in_every_likely_pair_is_changed() -> None:
 def test_the_share_of_members_that_must_still_come_up() -> None:
     assert _share(np.array([1.0, 0.0, -1.0, np.nan])) == pytest.approx(1.0 / 3.0)
     assert _share(np.array([np.nan])) == 1.0
+
+
+@pytest.mark.parametrize(
+    ("kind", "sounded", "by", "known"),
+    [
+        ("turn", 0.79, 0.0, False), ("side", 0.79, 0.0, False), ("away", 0.79, 0.0, False), ("turn", 0.8, 0.0, True),
+        ("speed", 0.1, 0.0, True), ("line", 0.1, 0.0, True), ("line", 1.0, math.nan, False),
+    ],
+)  # fmt: skip
+def test_a_turn_is_advised_only_over_ground_that_is_sounded(
+    monkeypatch: pytest.MonkeyPatch, kind: str, sounded: float, by: float, known: bool
+) -> None:
+    import sternwatch.watch.outlook.advice as advice
+
+    left = np.array([0.5, by])
+    for name, value in (
+        ("_changed", lambda _, alone: alone), ("path_of", lambda *_, **__: None), ("run", lambda *_: None),
+        ("raised_by", lambda *_: (left, sounded)),
+    ):  # fmt: skip
+        monkeypatch.setattr(advice, name, value)
+    alone: Any = SimpleNamespace(heading_rad=0.0)
+    found = advice._touching(change(kind, 1.0), alone, "1", None, 1.0)  # type: ignore[arg-type]
+    assert (found is not None) is known
+    monkeypatch.setattr(advice, "_changed", lambda *_: None)
+    assert advice._touching(change(kind, 1.0), alone, "1", None, 1.0) is None  # type: ignore[arg-type]

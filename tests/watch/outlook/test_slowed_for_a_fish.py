@@ -19,11 +19,13 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
-from sternwatch.watch.forecast.bottom_ahead import NEAR_M
 from sternwatch.watch.outlook.alerts import ForecastAlerts
 from sternwatch.watch.outlook.lookout import look_from, renewed
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 from sternwatch.watch.picture.alert import Alert, Priority
+
+# As agreed: a change of one is to be noticed.
+NEAR_M = 0.5
 
 MPH = 0.44704
 TROLLED, SLOWED = 2.3 * MPH, 1.0 * MPH

@@ -19,7 +19,10 @@ from sternwatch.watch.background import Beside
 from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture
-from sternwatch.watch.planner.check import KINDS, SPEED_STEP_M_S, Checked, Checking, Question, steady
+from sternwatch.watch.planner.check import KINDS, Checked, Checking, Question, steady
+
+# As agreed: a change of one is to be noticed.
+SPEED_STEP_M_S = 0.1
 
 US = SYSTEMS["us"]
 BEGIN = "2026-08-20T01:00:00+00:00"

@@ -15,8 +15,11 @@ from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.answers.depths.depth import depth_answer
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.separation.verdicts import Verdict
-from sternwatch.watch.planner.letting_out import SETTLES_S, LetOut, LettingOut
+from sternwatch.watch.planner.letting_out import LetOut, LettingOut
 from sternwatch.watch.planner.orders import fewest, practice_order
+
+# As agreed: a change of one is to be noticed.
+SETTLES_S = 150.0
 
 SPEED_M_S = 2.3 * 0.44704
 

@@ -250,3 +250,22 @@ def test_lines_may_be_near_where_their_boxes_are_within_three_times_what_is_requ
     assert LettingOut._near(out, lines["a"], lines["b"], at).all()
     assert not LettingOut._near(out, lines["a"], lines["c"], at).any()
     assert LettingOut._near(out, lines["b"], lines["c"], at).all()
+
+
+def test_practice_is_told_where_each_line_ends_to_starboard(
+    monkeypatch: pytest.MonkeyPatch, two_rods: Spread
+) -> None:
+    import sternwatch.watch.planner.plan as plan_module
+
+    told: list[dict[str, float]] = []
+    end = np.zeros((3, 2, 3))
+    end[-1, -1] = (-40.0, 7.0, 12.0)
+    out = SimpleNamespace(goings={"1": SimpleNamespace(shape_m=end)}, best=lambda order: order)
+    monkeypatch.setattr(plan_module, "LettingOut", lambda *_, **__: out)
+    monkeypatch.setattr(plan_module, "practice_order", lambda _, rods, places: (told.append(places), list(rods))[1])
+    choices = {"1": SimpleNamespace(now=RodNow(30.0)), "2": SimpleNamespace(now=RodNow(20.0))}
+    found: Any = SimpleNamespace(wanted=Wanted(10.0, 20.0, 1.0, ("1", "2")), choices=choices)
+    assert plan_module._let_out(two_rods, found, 0.5)[1] == ["1"]
+    assert told == [{"1": 7.0}]
+    drawn = plan_module._drawn(out)  # type: ignore[arg-type]
+    assert drawn.worst_shapes_m["1"][-1].tolist() == [40.0, 7.0, 12.0]

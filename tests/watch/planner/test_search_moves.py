@@ -26,7 +26,11 @@ from sternwatch.watch.planner.search import (
     score_of,
     slower_turn_s,
 )
-from sternwatch.watch.planner.trial import CROSSES, RESOLVE, Verdict, _cost, manoeuvres
+from sternwatch.watch.planner.trial import Verdict, _cost, manoeuvres
+
+# As agreed: a change of one is to be noticed.
+CROSSES = 10.0
+RESOLVE = 2.5
 
 CLEAR = Met.CLEAR_OF_EACH_OTHER
 WANTED = Wanted(10.0, 20.0, 1.0, ("1", "2", "3"))
@@ -312,3 +316,12 @@ def test_nothing_is_better_than_a_perfect_way(monkeypatch: pytest.MonkeyPatch) -
     monkeypatch.setattr(module, "_even_by_inverse", lambda *_: {"2": 9})
     assert made.best().choices["2"].depth_m == 0.0
     assert made.asked == [0]
+
+
+def test_blame_adds_to_what_two_ways_cost() -> None:
+    from sternwatch.watch.planner.trial import Trial as Real
+
+    trial = Real.__new__(Real)
+    trial._costs = {(1, 2): 3.0}
+    trial.blame(2, 1, 2.5)
+    assert trial.cost(1, 2) == trial.cost(2, 1) == 5.5

@@ -22,16 +22,13 @@ from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, SpeedSource
-from sternwatch.watch.sessions.how_sure import (
-    HEADING_STEP_RAD,
-    LINE_STEP_M,
-    SPEED_STEP_M_S,
-    TOLD_STEP,
-    Knowing,
-    PartsAsked,
-    _alike,
-    _told,
-)
+from sternwatch.watch.sessions.how_sure import Knowing, PartsAsked, _alike, _told
+
+# As agreed: a change of one is to be noticed.
+HEADING_STEP_RAD = math.radians(15.0)
+LINE_STEP_M = 0.5
+SPEED_STEP_M_S = 0.05
+TOLD_STEP = 0.1
 
 Made = TypeVar("Made")
 
@@ -224,3 +221,19 @@ def test_what_is_asked_of_a_rods_parts(two_rods: Spread) -> None:
         assert knowing._parts_of(SimpleNamespace(own=unknown, rods=[rod]), "1") is None  # type: ignore[arg-type]
     rod.depth_m = None
     assert knowing._parts_of(picture, "1") is None
+
+
+def test_touches_on_purpose_are_those_that_inform_of_that_rod_since_it_began() -> None:
+    knowing = Knowing.__new__(Knowing)
+    knowing.purpose = None
+
+    def seen(name: str, *, used: bool = True, said: str = "touched bottom", rod: str = "1") -> Any:
+        return SimpleNamespace(id=name, rod=rod, used=used, said=said)
+
+    picture: Any = SimpleNamespace(t_s=10.0, rods=[], observations=[seen("a")])
+    assert knowing.touched(picture) == 0
+    knowing.begin_purpose(picture, "1")
+    picture.observations += [
+        seen("b"), seen("c", used=False), seen("d", said="logger"), seen("e", rod="2"), seen("f"),
+    ]  # fmt: skip
+    assert knowing.touched(picture) == 2

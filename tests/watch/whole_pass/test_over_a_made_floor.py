@@ -11,15 +11,21 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.watch.chart.gridded import REACH_M, Window, gridded
+from sternwatch.watch.chart.gridded import Window, gridded
 from sternwatch.watch.whole_pass import beam
 from sternwatch.watch.whole_pass.asked import wanted
 from sternwatch.watch.whole_pass.beam import grown
-from sternwatch.watch.whole_pass.floor import STEP_M, Floor, floor_of
-from sternwatch.watch.whole_pass.rating import A_TURN_S, CROSSING, Rated, screened
-from sternwatch.watch.whole_pass.ways import EACH_S
+from sternwatch.watch.whole_pass.floor import Floor, floor_of
+from sternwatch.watch.whole_pass.rating import Rated, screened
 from sternwatch.watch.whole_pass.wish import Box, Wish
 from sternwatch.watch.whole_pass.worth import Lying, Trailing, trailing
+
+# As agreed: a change of one is to be noticed.
+REACH_M = 60.0
+STEP_M = 8.0
+A_TURN_S = 10.0
+CROSSING = 0.5
+EACH_S = 6.0
 
 WINDOW = Window(100.0, -40.0, 10.0, 5, 4)
 NODES = 20

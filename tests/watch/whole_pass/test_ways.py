@@ -11,7 +11,6 @@ import pytest
 
 from sternwatch.watch.again.legs import Leg, end_of
 from sternwatch.watch.whole_pass.ways import (
-    EACH_S,
     between_m,
     held_of,
     legs_of,
@@ -21,6 +20,9 @@ from sternwatch.watch.whole_pass.ways import (
     turns_for,
     way_of_legs,
 )
+
+# As agreed: a change of one is to be noticed.
+EACH_S = 6.0
 
 SPEED = 1.2
 RADII = {"port": 40.0, "starboard": 60.0}
