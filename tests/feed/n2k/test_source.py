@@ -244,3 +244,53 @@ def test_a_packets_frames_hold_six_and_then_seven_bytes():
     assert packets.push(129029, 35, bytes([0x40, 15, *range(6), 99])) is None
     assert packets.push(129029, 35, bytes([0x41, *range(6, 13), 98])) is None
     assert packets.push(129029, 35, bytes([0x42, 13, 14])) == bytes(range(15))
+
+
+class Heard:
+    """In place of a bus: what its handlers say."""
+
+    talker = "35"
+
+    def __init__(self):
+        self.said, self.bad = [], []
+
+    def is_void(self, _):
+        return False
+
+    def bad_field(self, why):
+        self.bad.append(why)
+
+    def emit(self, _, value, **__):
+        self.said.append(value)
+
+    def mended_date(self, day, month, year):
+        return day, month, year
+
+    def clock(self, date, seconds):
+        self.said.append((date, seconds))
+
+
+@pytest.mark.parametrize(
+    ("lat", "lon", "taken"),
+    [(90.0, 180.0, True), (-90.0, -180.0, True), (90.1, 0.5, False), (-90.1, 0.5, False), (0.5, 180.1, False),
+     (0.5, -180.1, False), (0.0, 0.0, False), (None, 1.0, False)],
+)  # fmt: skip
+def test_a_place_on_the_earth(lat, lon, taken):
+    from sternwatch.feed.n2k.messages import _position
+
+    heard = Heard()
+    _position(heard, payloads.Fields({"latitude": lat, "longitude": lon}, {}, {}))
+    assert heard.said == [(lat, lon) if taken else None]
+
+
+@pytest.mark.parametrize(
+    ("days", "seconds", "said"),
+    [(1.0, 0.0, ((2, 1, 1970), 0.0)), (65532.0, 86399.0, ((3, 6, 2149), 86399.0)), (0.9, 0.0, None),
+     (65533.0, 0.0, None), (20000.0, -1.0, None), (None, 5.0, None)],
+)  # fmt: skip
+def test_a_clock_of_this_or_the_next_century(days, seconds, said):
+    from sternwatch.feed.n2k.messages import _clock
+
+    heard = Heard()
+    _clock(heard, payloads.Fields({"date": days, "time": seconds}, {}, {}))
+    assert heard.said == [said]

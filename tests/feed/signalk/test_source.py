@@ -60,6 +60,8 @@ class Server:
         ("navigation.position", {"latitude": 47.1, "longitude": 180.1}, Quantity.POSITION, None, ""),
         ("navigation.position", {"latitude": 90.1, "longitude": -90.2}, Quantity.POSITION, None, ""),
         ("navigation.datetime", "2026-06-01T10:00:00Z", Quantity.CLOCK, 1780308000.0, ""),
+        ("navigation.datetime", "2026-06-01T10:01:02.25Z", Quantity.CLOCK, 1780308062.25, ""),
+        ("navigation.datetime", "2026-06-01T12:00:00+02:00", Quantity.CLOCK, 1780308000.0, ""),
         ("navigation.speedThroughWater", None, Quantity.STW, None, ""),
         ("navigation.speedThroughWater", "fast", Quantity.STW, None, ""),
         ("navigation.speedThroughWater", 900.0, Quantity.STW, None, ""),

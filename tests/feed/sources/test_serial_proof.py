@@ -149,3 +149,13 @@ def test_a_port_is_tried_after_another_with_auto() -> None:
     one.path, one._finder = AUTO, Finder()  # type: ignore[assignment]
     assert [one._choose() for _ in range(4)] == ["/dev/0", "/dev/1", "/dev/2", "/dev/0"]
     assert one._where() == "serial auto"
+
+
+@pytest.mark.parametrize(
+    ("kept", "rate"), [("4800", 4800), ("1", 1), ("0", None), ("-1", None), ('"4800"', None), ("1.5", None)]
+)
+def test_a_rate_that_was_kept_is_a_whole_number_above_none(tmp_path: Path, kept: str, rate: int | None) -> None:
+    path = tmp_path / "rates.json"
+    path.write_text(f'{{"/dev/x": {kept}}}')
+    assert RateMemory(path).get("/dev/x") == rate
+    assert RateMemory(path).get("/dev/y") is None

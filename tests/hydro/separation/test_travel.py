@@ -61,3 +61,15 @@ def test_the_axes_are_the_tips_mean_and_the_way_the_lines_trail() -> None:
         )
     plain(pairs.trailing)(lines, np.array([True, True, False]), np.array([2, 2, 2]), out)
     assert np.degrees(out[:, 2]) == pytest.approx([170.0, 190.0, 210.0, 370.0])
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_nearest_points_are_in_the_water_where_both_are_under_its_surface(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    xa, xb = rng.normal(0.3, 1.0, (2, 2, 3)), rng.normal(0.3, 1.0, (2, 2, 3))
+    for _ in range(40):
+        tau, s, u = rng.uniform(0.0, 1.0, 3)
+        a, b = (1.0 - tau) * xa[0] + tau * xa[1], (1.0 - tau) * xb[0] + tau * xb[1]
+        wet = min(a[0, 2] + s * (a[1, 2] - a[0, 2]), b[0, 2] + u * (b[1, 2] - b[0, 2])) >= 0.0
+        inside = getattr(pairs._in_water, "py_func", pairs._in_water)
+        assert bool(inside(xa, xb, 0, 0, 1, 0, 1, tau, s, u)) is bool(wet)

@@ -270,3 +270,23 @@ def test_a_table_has_what_each_solution_has_by_itself():
             assert table.abeam_m[0, m, k] == pytest.approx(own.abeam_m, abs=1e-5)
             assert table.tip_tension_N[0, m, k] == pytest.approx(own.tip_tension_N, rel=1e-5)
             assert own.tension_N[0] == pytest.approx(own.tip_tension_N, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("kind", "depth", "flow", "pull", "told"),
+    [
+        (1, 5.0, 0.3, 1.0, (False, False)), (1, 5.0, 0.29, 9.0, (False, True)), (1, 5.0, 9.0, 0.99, (False, True)),
+        (0, 5.0, 0.0, 0.0, (False, False)), (2, 0.2, 0.0, 0.0, (False, False)), (2, 0.21, 0.0, 0.0, (True, False)),
+    ],
+)  # fmt: skip
+def test_a_board_under_its_own_height_and_a_diver_without_flow_or_pull(
+    kind: int, depth: float, flow: float, pull: float, told: tuple[bool, bool]
+) -> None:
+    from sternwatch.hydro.chain.forces import B_HEIGHT, B_KIND
+    from sternwatch.hydro.steady.table import faults
+
+    bodies, report = np.zeros((2, 20)), np.zeros((2, 6))
+    bodies[:, B_KIND] = -1.0
+    bodies[1, B_KIND], bodies[1, B_HEIGHT] = kind, 0.2
+    report[1] = (0.0, 0.0, depth, flow, pull, 0.0)
+    assert tuple(map(bool, getattr(faults, "py_func", faults)(bodies, report))) == told
