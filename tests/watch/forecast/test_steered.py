@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.watch.forecast.steered import aside_m, behind_m, middle_m, nears, over_ground_m, transom_m
+from sternwatch.watch.forecast.steered import aside_m, behind_m, middle, nears, over_ground_m, transom_m
 
 # The antenna at (100, 50), 3 m ahead of the transom; she points east; the water drifts 0.2 north, 0.1 west.
 GROUND: Any = SimpleNamespace(place_m=(100.0, 50.0), antenna_m=3.0, heading_rad=math.pi / 2.0, drift_m_s=(0.2, -0.1))
@@ -47,8 +47,8 @@ def test_where_lures_lie_behind_a_boat_on_a_long_straight() -> None:
     first = behind_m(lying, 0)
     assert first[0] == pytest.approx([30.0, -1.0, 9.0])
     assert np.isnan(first[1]).all()
-    assert middle_m(first) == pytest.approx([30.0, -1.0, 9.0])
-    assert np.isnan(middle_m(first[1:])).all()
+    assert middle(first) == pytest.approx([30.0, -1.0, 9.0])
+    assert np.isnan(middle(first[1:])).all()
     assert (state.position_m == nodes).all(), "the state stays as it was"
 
 

@@ -23,7 +23,7 @@ from sternwatch.watch.chains.ensemble import Fleet, rods_of, run, settled, with_
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.forecast.bottom_ahead import Ground, run_touches
 from sternwatch.watch.forecast.make import Risk
-from sternwatch.watch.forecast.steered import aside_m, behind_m, lures_m, middle_m, nears, over_ground_m, transom_m
+from sternwatch.watch.forecast.steered import aside_m, behind_m, lures_m, middle, nears, over_ground_m, transom_m
 from sternwatch.watch.picture.outlook import RISK
 
 Floats = NDArray[np.float64]
@@ -221,7 +221,7 @@ def _through_water(asked: Asked, heading: float) -> float | None:
 def _behind(alone: Fleet, key: str, heading: float, speed: float) -> Place2 | None:
     """Place of the lure on a long straight, the median of the members: (astern, to starboard); None: unknown."""
     lying = settled(alone.cast, heading_rad=heading, speed_m_s=speed)
-    astern, abeam, _ = middle_m(behind_m(lying, lying.cast.keys.index(key)))
+    astern, abeam, _ = middle(behind_m(lying, lying.cast.keys.index(key)))
     return (float(astern), float(abeam)) if math.isfinite(astern + abeam) else None
 
 

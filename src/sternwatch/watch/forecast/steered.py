@@ -66,12 +66,12 @@ def behind_m(lying: Fleet, rod: int) -> Floats:
     return np.stack([-(north * c + east * s), east * c - north * s, lure[:, 2]], axis=1)
 
 
-def middle_m(behind: Floats) -> Floats:
-    """Medians over the members of ``behind`` (..., M, 3), each coordinate by itself; nan where no member knows."""
+def middle(of_members: Floats) -> Floats:
+    """Medians over the members of (..., M, n), each of the n by itself; nan where no member knows."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeWarning)  # no member knows
-        middle: Floats = np.nanmedian(behind, axis=-2)
-    return middle
+        medians: Floats = np.nanmedian(of_members, axis=-2)
+    return medians
 
 
 def nears(over_m: Floats, dangers_m: tuple[tuple[Place2, float], ...]) -> bool:

@@ -19,6 +19,7 @@ from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Cannot
 from sternwatch.watch.boat.manoeuvres import Path
 from sternwatch.watch.chains.ensemble import Fleet, members_of, one_of
+from sternwatch.watch.forecast.steered import middle
 from sternwatch.watch.whole_pass.asked import PassAsked
 from sternwatch.watch.whole_pass.beam import grown
 from sternwatch.watch.whole_pass.rating import A_TURN_S, Rated, rated, screened
@@ -254,9 +255,7 @@ def _confirmed(asked: PassAsked, fleet: Fleet, tried: list[Rated], on: Rated | N
     chosen = min(sure, key=lambda one: (_risk(one) > asked.wish.risk, -one.worth))
     cast, total = fleet.cast, chosen.wanted_s
     low, high = (float(v) for v in np.quantile(total, (0.05, 0.95)))
-    with np.errstate(all="ignore"):
-        by_rod = np.nan_to_num(np.nanmedian(chosen.by_rod_s, axis=0))
-        bottom = np.nan_to_num(np.nanmedian(chosen.on_bottom_s, axis=0))
+    by_rod, bottom = (np.nan_to_num(middle(seconds)) for seconds in (chosen.by_rod_s, chosen.on_bottom_s))
     return WholePass(
         legs=chosen.legs,
         path=chosen.path,

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from sternwatch.watch.chains.ensemble import settled
 from sternwatch.watch.forecast.bottom_ahead import NEAR_M
-from sternwatch.watch.forecast.steered import behind_m, middle_m
+from sternwatch.watch.forecast.steered import behind_m, middle
 from sternwatch.watch.whole_pass.asked import PassAsked, wanted
 from sternwatch.watch.whole_pass.floor import Floor
 from sternwatch.watch.whole_pass.wish import Box
@@ -59,7 +59,7 @@ def lying_of(asked: PassAsked) -> Lying:
     known = np.isfinite(behind).all(axis=(1, 2))
     levels = np.full((len(behind), len(LEVELS)), np.nan)
     levels[known] = np.quantile(behind[known, :, 2], LEVELS, axis=1).T
-    return Lying(behind, middle_m(behind), levels)
+    return Lying(behind, middle(behind), levels)
 
 
 @dataclass(frozen=True)
