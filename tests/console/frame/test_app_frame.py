@@ -23,6 +23,7 @@ from sternwatch.console.frame.overlays import Cautions, NoPicture
 from sternwatch.console.helm.screen import PlanView, RodBoard
 from sternwatch.console.pages.help import HelpText
 from sternwatch.watch.picture.model import Session
+from sternwatch.watch.sessions import prepare
 
 
 @pytest.mark.parametrize("session", [Session.DEMO, Session.REPLAY, Session.PRACTICE])
@@ -87,9 +88,10 @@ async def test_preparing_is_said_before_there_is_a_picture():
         assert "Preparing the solver" not in words(app), "help is help"
         await pilot.press("escape")
         assert app.runner.did()[0] == ("hit", "3"), "kept though nobody knows the rods yet"
-        app.runner.preparing = ""
-        await settled(pilot)
-        assert "Computing the first depths." in words(app)
+        for busy in ("", f"{prepare.REST} 70%"):
+            app.runner.preparing = busy
+            await settled(pilot)
+            assert "Computing the first depths." in words(app)
         app.runner.show(fake_picture.straight())
         await settled(pilot)
         assert "Preparing" not in words(app)

@@ -13,6 +13,7 @@ from sternwatch.console.paint.terminal import LEAST_HEIGHT, LEAST_WIDTH
 from sternwatch.console.words.text import wrapped
 from sternwatch.gear.values.units import unit_label
 from sternwatch.watch.picture.model import Session
+from sternwatch.watch.sessions.prepare import REST
 
 LOCKED = "KEYS LOCKED"
 NO_PICTURE = "NO DEPTHS YET"
@@ -71,7 +72,10 @@ class NoPicture(ControlsPainted):
         return (*hits, *recorded, looks)
 
     def draw(self, grid: Grid) -> None:
-        why = wrapped(self.controls.runner.busy or COMPUTING, min(grid.width - 6, 90), 3)
+        busy = self.controls.runner.busy
+        if not busy or busy.startswith(REST):  # depths do not wait for the rest of the solver
+            busy = COMPUTING
+        why = wrapped(busy, min(grid.width - 6, 90), 3)
         below = [*why, "", *self.meanwhile()]
         rows = min(max(grid.height - len(below) - 3, 3), 9)
         y = max((grid.height - len(below) - rows - 2) // 2, 0)
