@@ -87,7 +87,7 @@ class OutlookBoard(Painted):
     def _limits(self, picture: Picture, limits: Limits) -> list[tuple[words.Forms, str]]:
         slow, old = limits.slowest, words.ago(max(picture.t_s - limits.t_s, 0.0))
         if slow.speed_m_s is None:
-            text, ink = "No speed avoids it", "caution"
+            text, ink = said.no_speed(slow).capitalize(), "caution"
         else:
             speed = self.units.show(slow.speed_m_s, Dimension.SPEED, 1)
             why = f"; slower, {_slowed(slow)}" if slow.limited_by else ", the slowest tried"

@@ -17,7 +17,7 @@ from sternwatch.watch.forecast.meeting_words import deep, verb
 from sternwatch.watch.forecast.turn_words import crossing_share, limit_words, risk_words
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 from sternwatch.watch.picture.model import Picture
-from sternwatch.watch.picture.outlook import RISK, Forecast, Limits, Outlook, PairForecast, SideLimit
+from sternwatch.watch.picture.outlook import RISK, Forecast, Limits, Outlook, PairForecast, SideLimit, SpeedLimit
 
 Forms = words.Forms
 
@@ -123,9 +123,14 @@ def slowest_forms(limits: Limits, units: DisplaySystem) -> Forms:
     if not slow.limited_by:
         return ("",)
     if slow.speed_m_s is None:
-        return ("no speed avoids it", "")
+        return (no_speed(slow), "")
     speed = units.show(slow.speed_m_s, Dimension.SPEED, 1)
     return (f"slowest {speed}", f"min {speed}", "")
+
+
+def no_speed(slow: SpeedLimit) -> str:
+    """What happens at every speed that was tried."""
+    return f"no speed avoids {'the bottom' if slow.limited_by == 'bottom' else 'crossing'}"
 
 
 def risk_forms(limits: Limits) -> Forms:
