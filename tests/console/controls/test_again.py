@@ -70,7 +70,7 @@ async def test_a_hit_again_its_next_way_and_no_more(size: tuple[int, int]) -> No
         app.show_view("glance")
         await settled(pilot)
         shown = words(app)
-        for text in ("STEER (degrees) · pass in 5:10", "18 ft left of it", "starboard 180° in 0:40", "BOTTOM"):
+        for text in ("STEER · pass in 5:10", "18 ft left of it", "starboard 180° in 0:40", "BOTTOM"):
             assert text in shown
         assert "SURFACE" not in shown
         app.perform(BY_ID["no more again"], app.clock())

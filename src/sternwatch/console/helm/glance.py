@@ -154,7 +154,7 @@ class GlanceBoard(Painted):
         lower = ("BOTTOM", "lost" if lost else self.units.label(Dimension.LENGTH), "")
         _number(grid, bottom, at, scale, lower, plain=plain)
         if (told := self.steered()) is not None:  # more pressing than the surface's temperature
-            beside = (f"STEER (degrees) · {told.end}", told.off, told.turn)
+            beside = (f"STEER · {told.end}", told.off, told.turn)
             _number(grid, told.course.rstrip("°"), (x + step, y), scale, beside, plain=plain)
             return
         warmth = _fresh(picture.sensors.get(Quantity.WATER_TEMPERATURE))
