@@ -227,6 +227,20 @@ def test_where_forecasts_are_not_kept_nobody_says_that_nothing_was_foreseen(kept
     assert "what was forecast on this trip is not known here" in " ".join(text_of(made).split())
 
 
+def test_the_list_of_trips_has_the_clock_of_the_debrief(
+    run: Callable[..., tuple[int, str, str]], files: dict[str, str], tmp_path: Path
+) -> None:
+    """The crew said UTC-4; the computer that took the trip in lies elsewhere."""
+    crew = '{"id": "c", "time": "2026-07-18T23:02:00.000Z", "elapsed_s": 0, "kind": "trip", "utc_offset_min": -240}\n'
+    (tmp_path / "crew").write_text(crew, encoding="utf-8")
+    taken = ["trip", "import", files["feed"], "--spread", files["spread"], "--utc-offset", "UTC+02:00"]
+    assert run("told", *taken, "--actions", str(tmp_path / "crew"))[0] == 0
+    assert "2026-07-18 19:02" in run("told", "trip", "list")[1]
+    assert json.loads(run("told", "trip", "list", "--json")[1])["utc_offset_min"] == -240
+    assert run("untold", *taken)[0] == 0
+    assert "2026-07-19 01:02" in run("untold", "trip", "list")[1]
+
+
 def test_a_recording_taken_in_without_alerts_says_that_forecasts_are_not_known(
     run: Callable[..., tuple[int, str, str]], files: dict[str, str], tmp_path: Path
 ) -> None:
