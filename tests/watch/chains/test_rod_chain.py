@@ -203,7 +203,7 @@ def test_a_board_under_for_three_seconds_is_said_and_over_at_once(
 
 def test_after_five_steps_that_fail_a_chain_is_laid_anew(diver: RodChain, monkeypatch: pytest.MonkeyPatch) -> None:
     in_water(diver)
-    diver.rows = SimpleNamespace(tip_m=np.zeros((1, 3)), rod_tip_m=np.zeros((1, 3)))  # type: ignore[assignment]
+    diver.rows = SimpleNamespace(tip_m=np.zeros((1, 3)), rod_tip_m=np.zeros((1, 3)), has_rod_lines=True)  # type: ignore[assignment]
     status = iter([1, 1, 0, 1, 1, 1, 1, 1])
     monkeypatch.setattr(module.motion, "step", lambda *_, **__: [next(status)])
     monkeypatch.setattr(module, "to_earth", lambda *_: np.zeros((1, 3)))
