@@ -37,9 +37,7 @@ def page(
         # The result comes first: the crew have read the briefing.
         came = result or [("Over. Working out the result.", "state")]
         if practice.result:
-            came.insert(
-                1, ("Enter plays it again with the true lines, and shows what went wrong on a timeline.", "state")
-            )
+            came.insert(1, ("Enter plays it again: the true lines, and what went wrong on a timeline.", "state"))
         return [*head, *came, ("", "text"), *goal, *briefing]
     if practice.waits:
         goal += [("", "text"), ("Enter begins. The keys that matter:", "state"), *((one, "text") for one in keys)]

@@ -40,7 +40,7 @@ def instead(fact: Fact, units: DisplaySystem) -> str:
         "not ended": "Say how it ended: b boxed, f freed, d dropped, e no fish.",
         "false hit": "Take a wrong hit back with u, or end it with e, no fish.",
         "vessel": "Turn away earlier, and by enough that the other boat sees it.",
-        "goal": "Keep all that the goal asks for without a break: the practice line counts for how long.",
+        "goal": "Keep all that the goal asks for without a break; the boat's row shows for how long you have.",
     }.get(kind, "")
 
 
