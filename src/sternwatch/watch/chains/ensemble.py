@@ -222,7 +222,7 @@ def run(fleet: Fleet, path: Path, aside_m: Floats | None = None) -> Run:
     """
     cast, state = fleet.cast, fleet.state
     n, m, rows = cast.rods, cast.members, cast.rows
-    samples, total = len(path.time_s), n * m
+    samples = len(path.time_s)
     track = np.empty((samples, m, 3))
     way = np.stack([path.north_m, path.east_m], axis=1)
     track[..., :2] = fleet.boat_m + (cast.speed_factor[:, None] if aside_m is None else 1.0) * way[:, None]
@@ -233,12 +233,31 @@ def run(fleet: Fleet, path: Path, aside_m: Floats | None = None) -> Run:
         track[..., :2] += _set_aside(fleet, fleet.velocity_m_s, path)
     tips = carried(rows.tip_m, track, n)
     rod_tips = carried(rows.rod_tip_m, track, n)
+    if all(parent < 0 for parent in cast.parent):
+        done = motion.run(rows, state, tips[1:], path.step_s, cast.flow, rod_tips[1:])
+        positions = np.concatenate([state.position_m[None], done.positions_m])
+        tensions, status, end = done.tensions_N, done.status, done.state
+    else:
+        positions, tensions, status, end = _with_clipped(fleet, path, tips, rod_tips)
+    known = _bridge(positions, status, state.failed)
+    shape = (samples, m, n, rows.nodes, 3)
+    return Run(
+        cast, path, positions.reshape(shape), tensions.reshape(samples - 1, m, n, -1), known.reshape(m, n), track, end
+    )  # fmt: skip
+
+
+def _with_clipped(
+    fleet: Fleet, path: Path, tips: Floats, rod_tips: Floats
+) -> tuple[Floats, Floats, NDArray[np.int64], motion.State]:
+    """Positions, tensions, status and the end of a run in which some rods begin on the cables of others."""
+    cast, state, rows = fleet.cast, fleet.state, fleet.cast.rows
+    samples, total = tips.shape[:2]
     positions = np.empty((samples, total, rows.nodes, 3))
     tensions = np.empty((samples - 1, total, rows.nodes - 1))
     status = np.empty((samples - 1, total), dtype=np.int64)
     end = state.copy()
-    rod = np.tile(np.arange(n), m)
-    clipped = np.array([p >= 0 for p in cast.parent])
+    rod = np.tile(np.arange(cast.rods), cast.members)
+    clipped = np.array([parent >= 0 for parent in cast.parent])
     for later in (False, True):
         chosen = np.flatnonzero(clipped[rod] == later)
         if not len(chosen):
@@ -255,11 +274,7 @@ def run(fleet: Fleet, path: Path, aside_m: Floats | None = None) -> Run:
         positions[1:, chosen], tensions[:, chosen], status[:, chosen] = done.positions_m, done.tensions_N, done.status
         for at, row in enumerate(chosen):
             end.put(int(row), done.state, at)
-    known = _bridge(positions, status, state.failed)
-    shape = (samples, m, n, rows.nodes, 3)
-    return Run(
-        cast, path, positions.reshape(shape), tensions.reshape(samples - 1, m, n, -1), known.reshape(m, n), track, end
-    )  # fmt: skip
+    return positions, tensions, status, end
 
 
 def _set_aside(fleet: Fleet, velocity_m_s: Floats, path: Path) -> Floats:
