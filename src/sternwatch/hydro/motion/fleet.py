@@ -74,6 +74,18 @@ class State:
             if f.name == "position_m":
                 mine[count:] = its[-1]
 
+    def put_all(self, rows: slice, other: State) -> None:
+        """Set some rows to all of ``other``'s, in order: chains with as many nodes (padding may differ)."""
+        for f in fields(self):
+            mine, its = getattr(self, f.name)[rows], getattr(other, f.name)
+            if mine.ndim == 1:
+                mine[:] = its
+                continue
+            count = min(mine.shape[1], its.shape[1])
+            mine[:, :count] = its[:, :count]
+            if f.name == "position_m":
+                mine[:, count:] = its[:, -1:]
+
 
 def start(rows: Rows, shapes_m: Floats, velocity_m_s: Floats, *, step_s: float = 1.0) -> State:
     """Chains at rest in a frame that moves uniformly: shapes (n, N, 3), velocities (n, 3) or (3,).

@@ -104,14 +104,11 @@ class Casting:
         shapes = np.zeros((m * n, cast.rows.nodes, 3))
         for rod, key in enumerate(cast.keys):
             own = now.states[key].position_m
-            for member in range(m):
-                row = member * n + rod
-                shapes[row, : own.shape[1]] = own[member][: cast.rows.nodes]
-                shapes[row, own.shape[1] :] = own[member, -1]
+            shapes[rod::n, : own.shape[1]] = own[:, : cast.rows.nodes]
+            shapes[rod::n, own.shape[1] :] = own[:, -1:]
         velocity = np.zeros((m * n, 3))
         state = motion.start(cast.rows, shapes, velocity)
         for rod, key in enumerate(cast.keys):
-            for member in range(m):
-                state.put(member * n + rod, now.states[key], member)
+            state.put_all(slice(rod, None, n), now.states[key])
         cast = replace(cast, rows=motion.with_lengths(cast.rows, state))
         return Fleet(cast, state, now.beliefs.place_m.copy(), now.heading_rad, now.beliefs.velocity_m_s.copy())
