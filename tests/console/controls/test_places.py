@@ -122,7 +122,7 @@ def test_a_fish_on_says_what_lies_between_and_what_is_still_down(table):
     )
     table.controls.picture = replace(table.controls.picture, fights=fights)
     assert marking.fight_words(table.controls) == [
-        "FISH ON 2 P HIGH: clear in this order 3 P LOW, 4 P RIG",
+        "FISH ON 2 P HIGH: clear 3 P LOW, 4 P RIG, in this order",
         "FISH ON 4 P RIG: no line is in its way, as computed; its ball is still down",
         "FISH ON 6 S LOW: no way to tell which lines are in its way: where it struck is not known",
     ]

@@ -92,8 +92,8 @@ def fight_words(controls: Controls) -> list[str]:
             text = f"{name}: no way to tell which lines are in its way: where it struck is not known"
         elif fight.clear:
             rods = ", ".join(controls.name(controls.rod(key), key) for key in fight.clear)
-            order = "clear in this order" if len(fight.clear) > 1 else "clear"
-            text = f"{name}: {order} {rods}"
+            order = ", in this order" if len(fight.clear) > 1 else ""
+            text = f"{name}: clear {rods}{order}"
         else:
             text = f"{name}: no line is in its way, as computed"
         said.append(f"FISH ON {text}{'; its ball is still down' if fight.ball_down else ''}")
