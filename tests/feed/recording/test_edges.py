@@ -201,3 +201,32 @@ def test_more_than_half_of_the_lines_tell_a_tongue(frames: int, others: int, fou
 def test_the_quick_look_at_stamps_needs_two(count: int, quick: bool) -> None:
     block = b"".join(b"2026-07-18T23:00:0%d.000Z %s\r\n" % (k, LINE) for k in range(count))
     assert (HostStamper().quick(block) is not None) is quick
+
+
+def test_a_clock_begun_again_is_at_none() -> None:
+    clock = FeedClock(50.0)
+    assert clock.began_s == 50.0
+    clock.restart()
+    assert clock.began_s == 0.0
+    assert clock.start_utc == pytest.approx(time.time(), abs=5.0)
+    assert clock.now()[0] < 5.0
+    assert FeedClock(1e6).start_utc == pytest.approx(time.time() - 1e6, abs=5.0)
+
+
+def test_a_stamp_a_month_ahead_is_believed_when_twenty_lines_stay_there() -> None:
+    """Nineteen are an unreadable stamp each; what comes back between begins the count anew."""
+    from sternwatch.feed.recording.stamps import Walker
+
+    walker, ahead = Walker(), 1000 + 31 * DAY_MS
+    assert walker.step(1000, None) == 0
+    assert [walker.step(ahead + k, None) for k in range(19)] == [0] * 19
+    assert walker.step(1500, None) == 500
+    assert [walker.step(ahead + k, None) for k in range(19)] == [500] * 19
+    assert walker.step(ahead + 19, None) == 500 + 90_000
+    assert walker.step(ahead + 1019, None) == 500 + 91_000
+    (splice,) = walker.splices
+    assert not splice.again
+    assert not Walker().quick([1])
+    assert walker.quick([ahead + 1020, ahead + 1030])
+    assert not walker.quick([ahead + 1031, ahead + 1030])
+    assert not walker.quick([ahead])

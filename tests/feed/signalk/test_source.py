@@ -121,3 +121,20 @@ def test_a_value_from_before_the_greeting_counts_once_its_stamp_moves():
     assert server.value("environment.depth.belowSurface", 9.0, old) == []
     # An instrument whose clock is an hour behind still speaks.
     assert len(server.value("environment.depth.belowSurface", 9.1, "2026-06-01T09:00:01.000Z")) == 1
+
+
+@pytest.mark.parametrize(
+    ("path", "reference"), [("navigation.headingTrue", "true"), ("navigation.headingMagnetic", "magnetic")]
+)
+def test_a_whole_circle_is_north(path, reference):
+    (reading,) = Server().value(path, 6.283185307)
+    assert (reading.value + 1.0) % 360.0 == pytest.approx(1.0, abs=1e-4)
+    assert reading.reference == reference
+    (east,) = Server().value(path, 1.5707963)
+    assert east.value == pytest.approx(90.0, abs=1e-4)
+
+
+def test_a_long_value_that_is_no_number_is_said_in_forty_letters():
+    server = Server()
+    server.value("navigation.speedOverGround", "x" * 60)
+    assert server.decoder.reports()[0].last_bad_field.endswith(f"'{'x' * 40}' is no number")

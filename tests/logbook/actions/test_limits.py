@@ -123,3 +123,21 @@ def test_every_count_in_an_entry_has_its_limits(
     low, high = limits
     assert low is None or [taken(low), taken(low - 1)] == [True, False]
     assert high is None or [taken(high), taken(high + 1)] == [True, False]
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({"what": "mended"}, "instruments mended"), ({"what": "dropout"}, "dropout: every instrument"),
+        ({"what": "dropout", "sensor": "gps", "for_s": 60.0}, "dropout: gps, for 60 s"),
+        ({"what": "dropout", "sensor": "all"}, "dropout: every instrument"),
+    ],
+)  # fmt: skip
+def test_a_fault_of_practice_in_words(fields: dict[str, Any], said: str) -> None:
+    given = {"id": "a", "time": "2026-07-18T23:00:00Z", "kind": "fault", **fields}
+    made: Any = parse(given)
+    assert made.words == said
+    with pytest.raises(ActionError):
+        parse({**given, "what": "mended", "sensor": "gps"})
+    with pytest.raises(ActionError):
+        parse({**given, "what": "mended", "sensor": None, "for_s": 5.0})

@@ -266,3 +266,10 @@ def test_a_pass_is_known_where_half_of_the_members_are(monkeypatch: pytest.Monke
     assert passing(monkeypatch, [1.0] * 4, [18.0] * 4, known=1) is None
     assert passing(monkeypatch, [1.0] * 60, [18.0] * 60) is not None
     assert passing(monkeypatch, [1.0] * 120, [18.0] * 120) is None, "most never come by"
+
+
+@pytest.mark.parametrize(("along", "able"), [(0.99, True), (1.0, False)])
+def test_no_slower_than_a_fifth_of_a_metre_a_second_through_the_water(along: float, able: bool) -> None:
+    """A fifth more than the current over ground is no steerage."""
+    one = asked(replace(TARGET, over_ground=True, speed_m_s=1.25), (along + 0.05, 0.0))
+    assert (_through_water(one, 0.0) is not None) is able

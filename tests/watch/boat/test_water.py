@@ -11,7 +11,7 @@ import pytest
 from sternwatch.feed.readings import Quantity, Sensors, SensorState, SensorValue
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.logbook.actions.kinds import Gauge, parse
-from sternwatch.watch.boat.water import Waters
+from sternwatch.watch.boat.water import Waters, _readable
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.water.properties import HIGHEST_C, LOWEST_C, fresh_water
@@ -176,3 +176,14 @@ def test_water_has_the_density_of_what_the_feed_feels_if_that_can_be(felt: float
     assert made == fresh_water(felt if counts else own.spec.temperature_c)
     assert own.water() == fresh_water(own.spec.temperature_c)
     assert own.water({}) == own.water()
+
+
+@pytest.mark.parametrize(
+    ("depth", "degrees", "readable"),
+    [
+        (0.0, 10.0, True), (-0.1, 10.0, False), (500.0, 10.0, True), (500.1, 10.0, False),
+        (5.0, -2.0, True), (5.0, -2.1, False), (5.0, 40.0, True), (5.0, 40.1, False),
+    ],
+)  # fmt: skip
+def test_what_a_sensor_may_send_of_the_water(depth: float, degrees: float, readable: bool) -> None:
+    assert _readable(depth, degrees) is readable

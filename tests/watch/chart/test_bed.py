@@ -160,3 +160,13 @@ def test_one_line_of_soundings_tells_no_slope_across_it():
     window = Window.about(0.0, 0.0, (40.0, 40.0), 5.0)
     found = gridded(rows, window, 0.0).depth_m
     assert np.abs(found - (30.0 + 0.1 * window.norths_m)[:, None]).max() < 0.2
+
+
+@pytest.mark.parametrize(
+    ("count", "chosen"),
+    [(0, ()), (1, (0,)), (3, (0, 1, 2)), (4, (1, 2, 2)), (5, (1, 2, 3)), (9, (2, 4, 6)), (13, (3, 6, 9))],
+)
+def test_the_shade_changes_at_a_quarter_a_half_and_three_quarters(count: int, chosen: tuple[int, ...]) -> None:
+    from sternwatch.watch.chart.bed import _bands
+
+    assert _bands(tuple(map(float, range(count)))) == tuple(map(float, chosen))
