@@ -29,8 +29,8 @@ from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.helm.glance import GlanceScreen
 from sternwatch.console.helm.screen import NARROW_VIEWS, WIDE, WIDE_VIEWS, HelmScreen
 from sternwatch.console.keys import keymap
+from sternwatch.console.keys.acting import BOAT, Act
 from sternwatch.console.keys.lock import TWICE_S, Twice, WipingLock
-from sternwatch.console.keys.registry import BOAT, Act
 from sternwatch.console.keys.tokens import printed, token_of
 from sternwatch.console.pages.drill import DrillScreen, briefs
 from sternwatch.console.pages.glossary import GlossaryScreen

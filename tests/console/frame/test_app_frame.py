@@ -176,7 +176,8 @@ async def test_every_act_is_in_the_palette():
         await pilot.press("ctrl+p")
         await settled(pilot)
         from sternwatch.console.frame.palette import FIRST, Acts
-        from sternwatch.console.keys.registry import ACTS, BOAT, RECORDING, Keyboard
+        from sternwatch.console.keys.acting import BOAT, RECORDING, Keyboard
+        from sternwatch.console.keys.registry import ACTS
 
         entries = [act for _, act in Acts(app.helm_screen).entries()]
         wanted = [a for a in ACTS if Keyboard.HELM in a.on and (a.station is None or app.controls.rod(a.station))]
@@ -204,7 +205,8 @@ async def test_the_footer_shows_only_keys_that_exist():
 
 
 async def test_help_lists_every_key_of_the_session():
-    from sternwatch.console.keys.registry import ACTS, BOAT, RECORDING, Keyboard
+    from sternwatch.console.keys.acting import BOAT, RECORDING, Keyboard
+    from sternwatch.console.keys.registry import ACTS
     from sternwatch.console.pages.help import rows
 
     app = console()

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sternwatch.console.keys.accidents import NEIGHBOUR_S, REPEAT_S, RodKeys, neighbours
-from sternwatch.console.keys.registry import STATIONS
+from sternwatch.console.keys.acting import STATIONS
 
 
 def presses(*keys_and_times):

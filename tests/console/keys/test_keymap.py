@@ -7,8 +7,9 @@ from sternwatch.config import ConfigError
 from sternwatch.console import app
 from sternwatch.console.acts import table as effects
 from sternwatch.console.frame import footer
+from sternwatch.console.keys.acting import GROUPS, STATIONS, Keyboard
 from sternwatch.console.keys.keymap import build
-from sternwatch.console.keys.registry import ACTS, BY_ID, GROUPS, STATIONS, Keyboard
+from sternwatch.console.keys.registry import ACTS, BY_ID
 from sternwatch.console.keys.tokens import printed, token_of
 
 # The keys promised so far, and no other: from the job's key table.

@@ -6,8 +6,8 @@ import pytest
 
 from sternwatch.config import ConfigError
 from sternwatch.console.keys import keymap
+from sternwatch.console.keys.acting import Keyboard
 from sternwatch.console.keys.keytest import KeyTest
-from sternwatch.console.keys.registry import Keyboard
 
 RODS = [("1", "P HIGH"), ("2", "P LOW"), ("3", "S LOW")]
 

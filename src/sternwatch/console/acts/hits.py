@@ -10,7 +10,7 @@ from sternwatch.console.acts.moments import clock_s
 from sternwatch.console.controls.controls import ASTRAY_S, BITE_S, Controls, Tone, Waiting
 from sternwatch.console.controls.lists import Listing, latest_first
 from sternwatch.console.controls.typing_line import TypingLine
-from sternwatch.console.keys.registry import Keyboard
+from sternwatch.console.keys.acting import Keyboard
 from sternwatch.gear.values.units import UNITS, limit_words
 from sternwatch.logbook.crew.facts import box_counts
 from sternwatch.logbook.crew.fold import WINDS_AFTER_S

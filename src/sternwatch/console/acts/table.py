@@ -27,7 +27,7 @@ from sternwatch.console.controls.controls import Controls
 from sternwatch.console.controls.countdown import call_turn
 from sternwatch.console.controls.lists import Picked
 from sternwatch.console.controls.typing_line import Typed
-from sternwatch.console.keys.registry import STATIONS
+from sternwatch.console.keys.acting import STATIONS
 
 Effect = Callable[[Controls, float], None]
 

@@ -14,8 +14,8 @@ from sternwatch import settings
 from sternwatch.config import ConfigError, Preferences
 from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, TopBar
 from sternwatch.console.keys import keymap
+from sternwatch.console.keys.acting import STATIONS
 from sternwatch.console.keys.keytest import BACK, END, SKIP, KeyTest
-from sternwatch.console.keys.registry import STATIONS
 from sternwatch.console.keys.tokens import printed, token_of
 from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.console.words.text import wrapped

@@ -15,7 +15,8 @@ from sternwatch.config import ConfigError, Preferences
 from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
 from sternwatch.console.ashore.keytest_screen import KeyScreen
 from sternwatch.console.keys import keymap
-from sternwatch.console.keys.registry import ACTS, BY_ID, GROUPS, Keyboard
+from sternwatch.console.keys.acting import GROUPS, Keyboard
+from sternwatch.console.keys.registry import ACTS, BY_ID
 from sternwatch.console.words.text import cut
 from sternwatch.feed.sources.specs import parse_config
 from sternwatch.settings import Row

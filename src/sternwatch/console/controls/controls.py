@@ -16,7 +16,8 @@ from sternwatch.console.controls.lists import Listing
 from sternwatch.console.controls.pending import Expect, Ledger
 from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.console.keys.accidents import RodKeys
-from sternwatch.console.keys.registry import BOAT, RECORDING, Act, Keyboard
+from sternwatch.console.keys.acting import BOAT, RECORDING, Act, Keyboard
+from sternwatch.console.keys.registry import tokens_of
 from sternwatch.console.words.rods import across_stern
 from sternwatch.gear.values.units import Dimension
 from sternwatch.local_time import BoatTime
@@ -122,7 +123,7 @@ class Controls:
 
     def offers(self, act: Act) -> bool:
         """Whether an act exists in this session: by its keyboard, its rod, its recording."""
-        if act.tokens(self.keyboard) is None or (act.group == RECORDING and self.runner.replay is None):
+        if tokens_of(act, self.keyboard) is None or (act.group == RECORDING and self.runner.replay is None):
             return False
         if act.id in TRIP_ACTS and self.runner.trips is None:
             return False

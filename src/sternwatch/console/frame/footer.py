@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from sternwatch.console.acts import alerting
 from sternwatch.console.controls.controls import Controls
+from sternwatch.console.keys.acting import STATIONS, Keyboard
 from sternwatch.console.keys.keymap import Keymap
-from sternwatch.console.keys.registry import BY_ID, STATIONS, Keyboard
+from sternwatch.console.keys.registry import BY_ID
 from sternwatch.watch.picture.model import RodState, Session
 
 OUTCOMES = ("boxed", "freed", "dropped", "no fish")

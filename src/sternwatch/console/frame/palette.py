@@ -8,7 +8,8 @@ from textual.command import DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 
 from sternwatch.console.frame.session_app import SessionApp
-from sternwatch.console.keys.registry import ACTS, Act
+from sternwatch.console.keys.acting import Act
+from sternwatch.console.keys.registry import ACTS
 
 # The usual reasons to open the palette: pages and trip acts without a key. None of them is an entry on a rod, so that
 # Enter on an empty line changes nothing of the spread.

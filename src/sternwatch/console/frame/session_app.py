@@ -7,9 +7,9 @@ from typing import Protocol
 from sternwatch.config import Preferences
 from sternwatch.console.controls.controls import Controls
 from sternwatch.console.frame.deck_mate import DeckMate
+from sternwatch.console.keys.acting import Act
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.lock import WipingLock
-from sternwatch.console.keys.registry import Act
 from sternwatch.debrief.counting.now_producing import Panel
 from sternwatch.debrief.report.following import Following
 from sternwatch.debrief.report.so_far import Debriefs

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from sternwatch.console.keys.registry import STATIONS
+from sternwatch.console.keys.acting import STATIONS
 
 REPEAT_S = 2.0
 NEIGHBOUR_S = 0.120

@@ -9,7 +9,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from sternwatch.config import ConfigError, Preferences, nearest
-from sternwatch.console.keys.registry import ACTS, BY_ID, RECORDING, Act, Keyboard
+from sternwatch.console.keys.acting import RECORDING, Act, Keyboard
+from sternwatch.console.keys.registry import ACTS, BY_ID, tokens_of
 from sternwatch.console.keys.tokens import NAMED, SPELLINGS, printed
 
 
@@ -80,7 +81,7 @@ def _tables(
         # In the demo the keys for playing come first, and the helm's acts get the remaining keys.
         demo = keyboard is Keyboard.DEMO
         for act in sorted(ACTS, key=lambda act: demo and act.group != RECORDING):
-            tokens = act.tokens(keyboard)
+            tokens = tokens_of(act, keyboard)
             if tokens is None:
                 continue
             if tokens or not any(act.on.values()):  # here only the palette has this act: its key belongs to another

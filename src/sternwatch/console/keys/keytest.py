@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from sternwatch.console.keys.acting import Keyboard
 from sternwatch.console.keys.keymap import Keymap
-from sternwatch.console.keys.registry import BY_ID, Keyboard
+from sternwatch.console.keys.registry import BY_ID
 from sternwatch.console.keys.tokens import NAMED, printed
 
 # Keys that lead through the test, so that no rod can have them.

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from textual.app import ComposeResult
 
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
+from sternwatch.console.keys.acting import Keyboard
 from sternwatch.console.keys.keymap import Keymap
-from sternwatch.console.keys.registry import Keyboard
 from sternwatch.console.pages.looking_back import back_of
 from sternwatch.console.words.text import wrapped
 from sternwatch.local_time import m_ss

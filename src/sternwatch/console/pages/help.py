@@ -10,8 +10,9 @@ from textual.app import ComposeResult
 from sternwatch.cautions import ALL, COMPUTED
 from sternwatch.console.controls.controls import Controls
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
+from sternwatch.console.keys.acting import GROUPS, Keyboard
 from sternwatch.console.keys.keymap import Keymap
-from sternwatch.console.keys.registry import ACTS, BY_ID, GROUPS, Keyboard
+from sternwatch.console.keys.registry import ACTS, BY_ID
 from sternwatch.console.words import rods as words
 from sternwatch.console.words.text import wrapped
 from sternwatch.water.zones import ZONES

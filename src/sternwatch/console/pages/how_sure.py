@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from textual.app import ComposeResult
 
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
-from sternwatch.console.keys.registry import Keyboard
+from sternwatch.console.keys.acting import Keyboard
 from sternwatch.console.pages.fit import UNCALIBRATED
 from sternwatch.console.paint.look import Glyphs
 from sternwatch.console.words import speed as speed_words

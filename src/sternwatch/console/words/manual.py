@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from sternwatch.config import Preferences
-from sternwatch.console.keys.registry import ACTS, GROUPS, Keyboard
+from sternwatch.console.keys.acting import GROUPS, Keyboard
+from sternwatch.console.keys.registry import ACTS
 from sternwatch.console.keys.tokens import printed
 from sternwatch.console.words.glossary import SECTIONS
 from sternwatch.manual.book import Page, page_of
