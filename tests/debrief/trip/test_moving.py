@@ -266,7 +266,7 @@ class TestCommands:
 
     def test_what_cannot_be_is_a_sentence(self, run: Callable[..., tuple[int, str, str]], part: Path) -> None:
         assert run("none", "debrief", "last") == (
-            1, "", f"sternwatch: there is no logbook yet; a trip on the water makes one ({_data('none')})\n",
+            1, "", f"sternwatch: there is no logbook yet; your first trip on the water makes one ({_data('none')})\n",
         )  # fmt: skip
         feed = str(part / "part.nmea")
         assert "a recording needs --spread" in run("here", "trip", "import", feed)[2]
