@@ -82,12 +82,17 @@ def test_no_connection_is_left_to_whenever_memory_is_collected(
     monkeypatch.setattr(schema, "sqlite3", Sqlite(Disk(Clockwork(0, 0.0))))
     gc.disable()
     try:
+        before = _open_connections()
         with pytest.raises(sqlite3.DatabaseError):
             schema.connect(path)
-        left = [one for one in gc.get_objects() if issubclass(type(one), sqlite3.Connection) and _is_open(one)]
+        left = [one for one in _open_connections() if not any(one is other for other in before)]
     finally:
         gc.enable()
     assert left == []
+
+
+def _open_connections() -> list[sqlite3.Connection]:
+    return [one for one in gc.get_objects() if issubclass(type(one), sqlite3.Connection) and _is_open(one)]
 
 
 def _is_open(connection: sqlite3.Connection) -> bool:
