@@ -144,8 +144,7 @@ def off(chain: Chain, manoeuvre: str) -> tuple[np.ndarray, np.ndarray]:
     ("rig", "manoeuvre"),
     [
         ("10 colours, board", "half circle of 20 m to port"),
-        # 0.34 m with lead-core and wire as they are believed now: it fails, and stands for what is still to be done.
-        pytest.param("5 colours, board", "the same, yawing", marks=pytest.mark.campaign),
+        ("5 colours, board", "the same, yawing"), ("10 colours, board", "half circle of 30 m, yawing"),
         ("copper 450 ft", "half circle of 20 m to port"), ("8 colours", "stop of 60 s"),
         ("spoon, 14 m of nylon, board", "half circle of 20 m to port"),
     ],
