@@ -167,6 +167,15 @@ def named(spread: Spread, draws: Draws, name: str) -> Floats:
     return np.full(draws.members, 0.0 if prior_names(spread).get(name) == "shift" else 1.0)
 
 
+def member_spreads(spread: Spread, draws: Draws) -> tuple[Spread, ...]:
+    """The spread as every member believes it."""
+    values = dealt(spread, draws)
+    return tuple(
+        spread.with_values({name: float(of_members[member]) for name, of_members in values.items()})
+        for member in range(draws.members)
+    )
+
+
 def member_rigs(
     spread: Spread, rods: dict[str, RodNow], water: Water, draws: Draws | None, speed_m_s: float | None = None
 ) -> tuple[dict[str, Rig], ...]:
@@ -177,10 +186,8 @@ def member_rigs(
     chosen = [rod for rod in spread.rods if rod.key in rods]
     if draws is None:
         return ({rod.key: rig_of(spread, rod, rods[rod.key], water) for rod in chosen},)
-    values = dealt(spread, draws)
     made = tuple(
-        varied_rigs(spread, chosen, rods, water, {name: float(v[member]) for name, v in values.items()})
-        for member in range(draws.members)
+        {rod.key: rig_of(own, rod, rods[rod.key], water) for rod in chosen} for own in member_spreads(spread, draws)
     )
     if speed_m_s is None or draws.calibration is None:
         return made

@@ -30,9 +30,7 @@ Quantiles = tuple[float, float, float, float, float]
 _MOST_LOST = 0.25  # share of the members; with more lost there is no answer
 _QUADRATIC = 0.25  # weight of the squares relative to the slopes
 _RIDGE = 3e-3  # while the slopes are found
-_RIDGES = np.array(
-    [3e-4, 1e-3, 3e-3, 1e-2, 3e-2]
-)  # choice for the surface: a smooth depth needs little, a jumping one more
+_RIDGES = np.array([3e-4, 1e-3, 3e-3, 1e-2, 3e-2])  # for the surface: a smooth depth needs little, a jumping one more
 _ROUNDS = 3
 _FLOOR = 0.05  # least weight, shared by all quantities, even those without effect so far
 _UNFELT = 3e-4  # a quantity with a smaller share of the variance is left out at the many places

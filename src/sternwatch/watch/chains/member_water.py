@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.belief.priors import Z90, Draws, dealt, named
+from sternwatch.answers.belief.priors import Z90, Draws, member_spreads, named
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import AXES
 from sternwatch.hydro.chain.rows import Flow
@@ -77,14 +77,7 @@ class Beliefs:
         """The spread as each member believes it. The last one asked for is kept: rods go out one after another."""
         kept = self._believed
         if kept is None or kept[0] is not spread:
-            values = dealt(spread, self.draws)
-            kept = self._believed = (
-                spread,
-                tuple(
-                    spread.with_values({name: float(all_of[member]) for name, all_of in values.items()})
-                    for member in range(self.draws.members)
-                ),
-            )
+            kept = self._believed = (spread, member_spreads(spread, self.draws))
         return kept[1]
 
     def apart(self, boat: Towing) -> Floats:
