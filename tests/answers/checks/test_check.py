@@ -188,6 +188,8 @@ def test_a_counter_that_leaves_no_line_past_the_tip_is_told() -> None:
     assert told[0].what == "its counter reads 90.0 ft, zeroed with the lure at the water"
     behind = told[0].values["behind_m"]
     assert behind is not None
+    now = {"2": RodNow(line_out_as_counter_m=0.0)}  # not out yet; its counter was zeroed at the tip
+    assert [found.keys for found in _check(data, now=now).findings if found.kind == "counter"] == [("1",)]
     now = {"1": RodNow(line_out_as_counter_m=behind + 10.0)}
     assert "counter" not in {found.kind for found in _check(data, now=now).findings}
     data["rod"][0]["chain"][0]["out"] = f"{behind + 10.0} m"

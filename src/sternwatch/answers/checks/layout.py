@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.chains.arrays import AS_FILED, Rig, RodNow
 from sternwatch.answers.checks.findings import Finding, Found, Setting, finding, rod_words
-from sternwatch.gear.spread_file.counter import SHORTEST_M, hanging_m, true_line_m
+from sternwatch.gear.spread_file.counter import SHORTEST_M, hanging_m, true_line_m, zero_of
 from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
 from sternwatch.gear.spread_file.tackle import Board, Diver, Snubber
 from sternwatch.gear.values import defaults
@@ -189,11 +189,12 @@ def readings(at: Setting, now: Mapping[str, RodNow]) -> Found:
     found = Found()
     for rod in at.spread.rods:
         is_now = now.get(rod.key, AS_FILED)
-        filed = is_now.line_out_as_counter_m is None
-        reading = rod.line_out_m if filed else is_now.line_out_as_counter_m
-        behind = hanging_m(rod, is_now.lead_m)
-        if is_now.on_reel or reading is None or true_line_m(at.spread, rod, reading, is_now.lead_m) > SHORTEST_M:
+        reading = rod.line_out_m if is_now.line_out_as_counter_m is None else is_now.line_out_as_counter_m
+        if is_now.on_reel or reading is None or zero_of(at.spread, rod) != "lure at water":
             continue
+        if true_line_m(at.spread, rod, reading, is_now.lead_m) > SHORTEST_M:
+            continue
+        behind = hanging_m(rod, is_now.lead_m)
         found.findings.append(
             finding(
                 "counter", rod, f"its counter reads {at.length(reading)}, zeroed with the lure at the water",
