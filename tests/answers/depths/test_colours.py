@@ -10,7 +10,6 @@ from sternwatch.answers.depths.colours import (
     colours_for_depth,
     colours_of,
     core_at,
-    lets_core_out,
     with_colours,
 )
 from sternwatch.answers.depths.depth import depth_answer
@@ -98,8 +97,8 @@ def test_a_core_that_is_let_out_itself_has_a_row_for_every_colour_and_its_counte
     at = core_at(spread, rod)
     assert at is not None
     bare = rod.model_copy(update={"chain": (LineItem(line="leadcore", out="5 colours"), *rod.chain[at + 1 :])})
-    assert lets_core_out(spread, bare)
-    assert not lets_core_out(spread, rod)
+    assert core_at(spread, bare) is None
+    assert colours_of(spread, bare) == pytest.approx(5.0)
     card = colours_card(spread, bare, [2.0, 5.0], [SPEED_M_S])
     assert card.colours == (2.0, 5.0)
     assert card.line_out_as_counter_m == pytest.approx((2 * COLOUR_M, 5 * COLOUR_M))

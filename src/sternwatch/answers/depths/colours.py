@@ -42,11 +42,6 @@ def core_at(spread: Spread, rod: Rod) -> int | None:
     return next((i for i, item in enumerate(rod.chain) if i > out and is_core(spread, item)), None)
 
 
-def lets_core_out(spread: Spread, rod: Rod) -> bool:
-    """Whether the line at the tip is lead-core, of which a part is out."""
-    return rod.out_index is not None and is_core(spread, rod.chain[rod.out_index])
-
-
 def colours_of(spread: Spread, rod: Rod) -> float | None:
     """How many colours are out by the file. None without lead-core in the water."""
     found = [item.out_m or item.length_m or 0.0 for item in rod.deployed

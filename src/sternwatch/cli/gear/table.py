@@ -135,7 +135,7 @@ def _card(
 ) -> Card:
     from sternwatch.answers.belief.predictive import card_members
     from sternwatch.answers.belief.priors import believed
-    from sternwatch.answers.depths.colours import colours_card, colours_of, core_at, lets_core_out
+    from sternwatch.answers.depths.colours import colours_card, colours_of
     from sternwatch.answers.depths.table import even_readings, let_out_card
 
     rod = max(group, key=lambda rod: rod.line_out_m or 0.0)
@@ -144,8 +144,9 @@ def _card(
     speeds = args.speed or [UNITS[units.speed].to_si(number) for number in _SPEEDS[units.speed]]
     wanted = args.setting and [label for label in spread.settings(rod) if label in args.setting]
     nominal = believed(spread, learned)
-    if rows is None and (core_at(nominal, rod) is not None or lets_core_out(nominal, rod)):
-        most = max(10.0, math.ceil(1.5 * (colours_of(spread, rod) or 0.0)))
+    out = colours_of(spread, rod)
+    if rows is None and out is not None:
+        most = max(10.0, math.ceil(1.5 * out))
         card = colours_card(
             nominal, rod, [float(n) for n in range(1, int(most) + 1)], speeds, heading_rad=args.heading,
             members_of=lambda one: card_members(spread, one, args.heading or 0.0, learned),
