@@ -168,7 +168,8 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
         elif listed:
             before = self.interview.before or question.default
             at = question.choices.index(before) if before in question.choices else 0
-            choices.fill([(row, True) for row in _rows(question.choices)], at)
+            rows = [choice if key == choice else f"{key:1} {choice}" for key, choice in _keyed(question.choices)]
+            choices.fill([(row, True) for row in rows], at)
             choices.focus()
         else:
             field.value = self.interview.before
@@ -186,15 +187,12 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
 
     def on_key(self, event: events.Key) -> None:
         question = self.interview.question
-        if question is None or question.kind != "choice" or not event.key.isdecimal():
+        if question is None or question.kind != "choice":
             return
-        if _are_numbers(question.choices):
-            wanted = [choice for choice in question.choices if choice == event.key]
-        else:
-            wanted = list(question.choices[int(event.key) - 1 : int(event.key)]) if event.key != "0" else []
-        if wanted:
+        wanted = next((choice for key, choice in _keyed(question.choices) if key == event.key), None)
+        if wanted is not None:
             event.stop()
-            self._take(wanted[0])
+            self._take(wanted)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         self._take(event.value)
@@ -236,16 +234,11 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
         self.app.push_screen(Page(self.about.title, self.about.help))
 
 
-def _are_numbers(choices: Sequence[str]) -> bool:
-    """Whether the key 3 means the answer 3, not the third answer."""
-    return all(choice.isdecimal() for choice in choices)
-
-
-def _rows(choices: Sequence[str]) -> list[str]:
-    """The answers as they are listed, behind their keys."""
-    if _are_numbers(choices):
-        return list(choices)
-    return [f"{n} {choice}" if n < 10 else f"  {choice}" for n, choice in enumerate(choices, 1)]
+def _keyed(choices: Sequence[str]) -> list[tuple[str, str]]:
+    """Each answer behind its key: a number is its own, so that 3 is three and not the third; the tenth has none."""
+    if all(choice.isdecimal() for choice in choices):
+        return [(choice, choice) for choice in choices]
+    return [(str(n) if n < 10 else "", choice) for n, choice in enumerate(choices, 1)]
 
 
 class QuestionsApp(AshoreApp[bool]):
