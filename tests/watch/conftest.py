@@ -56,6 +56,33 @@ chain = [
   { line = "mono", length = "20 ft", adjust = true }, { tackle = "fly" } ]
 """
 
+STACKED = """
+[line.cable]
+material = "stainless steel"
+diameter = "0.9 mm"
+[line.mono]
+material = "nylon"
+diameter = "0.45 mm"
+[tackle.ball]
+kind = "ball"
+mass = "12 lb"
+[tackle.spoon]
+kind = "lure"
+[[rod]]
+key = "4"
+name = "DOWN"
+side = "port"
+tip = { abeam = "1 m", height = "1 m" }
+chain = [{ line = "cable", out = "60 ft" }, { tackle = "ball" }, { line = "mono", length = "20 ft" },
+  { tackle = "spoon" }]
+[[rod]]
+key = "5"
+name = "STACK"
+side = "port"
+clipped_to = { rod = "4", above_ball = "15 ft" }
+chain = [{ line = "mono", length = "10 ft" }, { tackle = "spoon" }]
+"""
+
 DEMO = Path(__file__).parents[2] / "demo_logs"
 
 
@@ -147,6 +174,12 @@ class HandFeed:
 def hand_feed() -> type[HandFeed]:
     """Makes a hand-made feed for a watch."""
     return HandFeed
+
+
+@pytest.fixture(scope="session")
+def stacked() -> Spread:
+    """A downrigger, and a rod that is clipped to its cable."""
+    return parse_spread(STACKED)
 
 
 @pytest.fixture(scope="session")

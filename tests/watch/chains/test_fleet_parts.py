@@ -216,37 +216,7 @@ def test_a_member_who_goes_another_way_is_set_aside_by_the_difference(fleet: Fle
     assert aside[10] == pytest.approx(np.array([[1.0, 0.0], [0.0, 3.0], [-2.0, 0.0]]), abs=1e-9)
 
 
-def test_a_rod_on_a_cable_that_is_not_down_is_left_out(spread: Spread) -> None:
-    from sternwatch.gear.spread_file.load import parse_spread
-
-    text = """
-    [line.cable]
-    material = "stainless steel"
-    diameter = "0.9 mm"
-    [line.mono]
-    material = "nylon"
-    diameter = "0.45 mm"
-    [tackle.ball]
-    kind = "ball"
-    mass = "12 lb"
-    [tackle.spoon]
-    kind = "lure"
-    [[rod]]
-    key = "4"
-    name = "DOWN"
-    side = "port"
-    tip = { abeam = "1 m", height = "1 m" }
-    chain = [{ line = "cable", out = "60 ft" }, { tackle = "ball" }, { line = "mono", length = "20 ft" },
-      { tackle = "spoon" }]
-    [[rod]]
-    key = "5"
-    name = "STACK"
-    side = "port"
-    clipped_to = { rod = "4", above_ball = "15 ft" }
-    chain = [{ line = "mono", length = "10 ft" }, { tackle = "spoon" }]
-    """
-    stacked = parse_spread(text)
-
+def test_a_rod_on_a_cable_that_is_not_down_is_left_out(spread: Spread, stacked: Spread) -> None:
     def keys(*rods: str) -> tuple[tuple[str, ...], tuple[int, ...]]:
         of = {key: RodNow() for key in rods}
         made = cast_of(stacked, of, water=water_of(stacked), flow=STILL, draws=None, segments={"4": 6, "5": 5})

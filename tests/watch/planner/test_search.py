@@ -22,7 +22,6 @@ from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.answers.depths.depth import depth_answer
 from sternwatch.answers.depths.hand_out import unevenness_m
 from sternwatch.answers.depths.reach import Choice, Wanted, reaches
-from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.planner.plan import make_plan
@@ -173,35 +172,8 @@ def test_what_stands_in_the_way_is_said(spread: Spread) -> None:
     assert low < by_key["2"].depth_m < high
 
 
-def test_a_rod_on_anothers_cable_goes_with_it() -> None:
-    text = """
-    [line.cable]
-    material = "stainless steel"
-    diameter = "0.9 mm"
-    [line.mono]
-    material = "nylon"
-    diameter = "0.45 mm"
-    [tackle.ball]
-    kind = "ball"
-    mass = "12 lb"
-    [tackle.spoon]
-    kind = "lure"
-    [[rod]]
-    key = "4"
-    name = "DOWN"
-    side = "port"
-    tip = { abeam = "1 m", height = "1 m" }
-    chain = [{ line = "cable", out = "60 ft" }, { tackle = "ball" }, { line = "mono", length = "20 ft" },
-      { tackle = "spoon" }]
-    [[rod]]
-    key = "5"
-    name = "STACK"
-    side = "port"
-    clipped_to = { rod = "4", above_ball = "15 ft" }
-    chain = [{ line = "mono", length = "10 ft" }, { tackle = "spoon" }]
-    """
-    spread = parse_spread(text)
-    plan = make_plan(spread, Wanted(18.0, 22.0, 1.0, ("4", "5")), u_turn_s=120.0)
+def test_a_rod_on_anothers_cable_goes_with_it(stacked: Spread) -> None:
+    plan = make_plan(stacked, Wanted(18.0, 22.0, 1.0, ("4", "5")), u_turn_s=120.0)
     down, stack = plan.rods
     assert down.depth_m == pytest.approx(20.0, abs=0.05)
     assert stack.line_out_m is None
