@@ -317,7 +317,7 @@ def test_a_digit_just_after_the_typing_line_closed_by_itself_goes_nowhere_and_it
     table.now += 6.0
     table.controls.tick(table.now)
     assert table.controls.typing is None
-    table.press("rod 3", after=0.9)
+    table.key("3", after=0.9)
     assert table.runner.actions == []
     assert table.controls.said.text == "3 was not used: the typing line had just closed. Press again for a hit"
     table.press("rod 3", after=0.2)
@@ -329,6 +329,32 @@ def test_a_digit_after_the_line_was_dropped_by_hand_is_a_hit_at_once(table):
     table.key("1", "escape")
     table.press("rod 3", after=0.2)
     assert table.runner.did() == [("hit", "3")]
+
+
+def test_enter_just_after_the_list_closed_by_itself_opens_nothing_and_the_list_says_that_it_closed(table):
+    table.press("rod 3", "fish")
+    table.key("down")
+    table.now += 20.0
+    table.controls.tick(table.now)
+    assert table.controls.listing is None
+    assert table.controls.said.text == "What fish on 3 P LOW: closed, nothing chosen"
+    before = table.runner.did()
+    table.key("enter", after=0.5)
+    assert table.controls.said.text == "Enter was not used: the list had just closed. Press again to use it"
+    assert not effects.typed(table.controls, "3", table.now)  # a digit was never the list's: it is a hit
+    assert not effects.typed(table.controls, "escape", table.now)
+    assert not effects.typed(table.controls, "down", table.now + 0.6)
+    assert table.runner.did() == before
+
+
+def test_letters_just_after_a_line_for_words_closed_by_itself_are_no_acts(table):
+    table.press("note")
+    table.key("o", "n")
+    table.now += 30.0
+    table.controls.tick(table.now)
+    assert table.controls.typing is None
+    table.key("b", after=0.3)
+    assert table.controls.said.text == "b was not used: the typing line had just closed. Press again to use it"
 
 
 def test_nothing_to_take_back(table):

@@ -138,6 +138,26 @@ async def test_left_alone_it_is_kept_and_the_arrows_come_back():
         assert "arrows are the rods' again" in words(app)
 
 
+@pytest.mark.parametrize("key", ["down", "pageup", "right", "tab", "enter"])
+async def test_a_key_meant_for_a_plan_that_just_closed_by_itself_changes_no_line_and_that_is_said(key):
+    app = console(step=0.4)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        await pressed(pilot, "p", "left")
+        chosen, now = app.controls.chosen, app.clock() + planning.KEEPS_AFTER_S
+        app.clock = lambda: now
+        await settled(pilot)
+        assert not app.controls.plan.shaping
+        times = iter((now + 0.4, now + 1.1))
+        app.key_time = lambda _event: next(times)
+        await pilot.press(key)
+        assert (app.runner.actions, app.controls.chosen, app.controls.typing) == ([], chosen, None)
+        assert "was not used: the plan had just closed. Press again to use it" in app.controls.said.text
+        before = (len(app.runner.actions), app.controls.chosen, app.controls.typing, app.controls.said)
+        await pilot.press(key)  # a second after the plan closed it has its usual meaning
+        assert (len(app.runner.actions), app.controls.chosen, app.controls.typing, app.controls.said) != before
+
+
 async def test_over_a_recording_the_arrows_are_the_plans_too():
     app = console(session=Session.REPLAY)
     async with app.run_test(size=(120, 36)) as pilot:
@@ -146,6 +166,8 @@ async def test_over_a_recording_the_arrows_are_the_plans_too():
         await pressed(pilot, "p", "right", "up")
         assert app.runner.replay.status().t_s == at
         assert app.runner.plans[-1].turn_rad > 0
+        await pressed(pilot, "enter")
+        assert "the arrows are the recording's again" in words(app)
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 from sternwatch.cautions import BOX
 from sternwatch.console.acts.moments import clock_s
-from sternwatch.console.controls.controls import ASTRAY_S, BITE_S, Controls, Tone, Waiting
+from sternwatch.console.controls.controls import BITE_S, Controls, Tone, Waiting
 from sternwatch.console.controls.lists import Listing, latest_first
 from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.console.keys.acting import Keyboard
@@ -32,9 +32,6 @@ def rod_key(controls: Controls, key: str, t_s: float) -> None:
         else:
             controls.chosen = key
             controls.say(f"{controls.name(rod)} chosen", t_s)
-        return
-    if 0.0 <= t_s - controls.dropped_s < ASTRAY_S:
-        controls.say(f"{key} was not used: the typing line had just closed. Press again for a hit", t_s, Tone.DOUBT)
         return
     verdict = controls.rod_keys.press(key, t_s)
     if rod is None and controls.picture is not None:

@@ -171,7 +171,7 @@ _OTHER: dict[str, Effect] = {
 
 
 def typed(controls: Controls, token: str, t_s: float) -> bool:
-    """Give a key to the open list, typing line or plan. Returns whether it took the key."""
+    """Give a key to the open list, typing line or plan, or to one that closed just now. Whether it took the key."""
     if controls.listing is not None:
         picked = controls.listing.key(token, t_s)
         taken, skipped = _LISTED[controls.listing.what]
@@ -183,7 +183,7 @@ def typed(controls: Controls, token: str, t_s: float) -> bool:
         return picked is not Picked.OTHER
     line = controls.typing
     if line is None:
-        return planning.key(controls, token, t_s)
+        return planning.key(controls, token, t_s) or controls.astray(token, t_s)
     if token == "tab" and line.other:
         _OTHER[line.what](controls, t_s)
         return True

@@ -6,18 +6,20 @@ of the controls (``hits``, ``lines``, ``recording``); the screens show their ans
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.config import Preferences
-from sternwatch.console.controls.lists import Listing
+from sternwatch.console.controls.lists import Listing, Picked
 from sternwatch.console.controls.pending import Expect, Ledger
-from sternwatch.console.controls.typing_line import TypingLine
+from sternwatch.console.controls.typing_line import Typed, TypingLine
 from sternwatch.console.keys.accidents import RodKeys
-from sternwatch.console.keys.acting import BOAT, RECORDING, Act, Keyboard
+from sternwatch.console.keys.acting import BOAT, RECORDING, STATIONS, Act, Keyboard
 from sternwatch.console.keys.registry import tokens_of
+from sternwatch.console.keys.tokens import printed
 from sternwatch.console.words.rods import across_stern
 from sternwatch.gear.values.units import Dimension
 from sternwatch.local_time import BoatTime
@@ -35,7 +37,7 @@ TRIP_ACTS = ("begin trip", "end trip")
 BITE_S = 60.0
 LATE_S = 60.0
 SAID_S = 20.0
-ASTRAY_S = 1.0  # a digit this soon after the typing line closed by itself was meant for it
+ASTRAY_S = 1.0  # a key this soon after a panel closed by itself was meant for the panel
 
 
 class Tone(StrEnum):
@@ -67,6 +69,15 @@ class Waiting:
     at_t_s: float | None = None  # feed time
 
 
+@dataclass(frozen=True, slots=True)
+class Closed:
+    """A panel that closed by itself at ``t_s``: its name, and whether it would have taken a key."""
+
+    name: str
+    takes: Callable[[str], bool]
+    t_s: float
+
+
 class Controls:
     """One session's controls."""
 
@@ -85,7 +96,7 @@ class Controls:
         self.bite: Waiting | None = None
         self.late: Waiting | None = None
         self.typing: TypingLine | None = None
-        self.dropped_s = float("-inf")  # when the typing line last closed by itself
+        self.closed: Closed | None = None  # the panel that last closed by itself
         self.listing: Listing | None = None
         self.last_hit: str | None = None  # the hit that "what fish" asks about first
         self.new_hits: dict[str, HitPicture] = {}  # not in a picture yet
@@ -167,17 +178,38 @@ class Controls:
 
     def tick(self, t_s: float) -> None:
         """Let expired things go."""
-        if self.typing is not None and self.typing.expired(t_s):
-            self.say(f"{self.typing.title}: dropped, nothing changed", t_s)
-            self.typing, self.dropped_s = None, t_s
+        line, listing = self.typing, self.listing
+        if line is not None and line.expired(t_s):
+            self.say(f"{line.title}: dropped, nothing changed", t_s)
+            self.typing = None
+            tab = "tab" if line.other else ""
+            self.closed = Closed(
+                "the typing line", lambda token: token == tab or line.key(token, t_s) is not Typed.OTHER, t_s
+            )
             self.asking.clear()
-        if self.listing is not None and self.listing.expired(t_s):
+        if listing is not None and listing.expired(t_s):
+            self.say(f"{listing.title}: closed, nothing chosen", t_s)
             self.listing = None
+            self.closed = Closed("the list", lambda token: listing.key(token, t_s) is not Picked.OTHER, t_s)
             self.asking.clear()
         if self.bite is not None and t_s - self.bite.t_s > BITE_S:
             self.bite = None
         if self.late is not None and t_s - self.late.t_s > LATE_S:
             self.late = None
+
+    def astray(self, token: str, t_s: float) -> bool:
+        """Whether a key was meant for the panel that has just closed by itself: it is not used, and that is said.
+
+        Esc only closes things, so it always keeps its meaning.
+        """
+        closed = self.closed
+        if closed is None or token == "escape" or not 0.0 <= t_s - closed.t_s < ASTRAY_S or not closed.takes(token):
+            return False
+        again = "for a hit" if token in STATIONS and self.keyboard.hits else "to use it"
+        self.say(
+            f"{printed(token)} was not used: {closed.name} had just closed. Press again {again}", t_s, Tone.DOUBT
+        )
+        return True
 
     # -- what goes out -------------------------------------------------------------------------------------
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from sternwatch.console.controls.controls import Controls
+from sternwatch.console.controls.controls import Closed, Controls
 from sternwatch.console.controls.plan import USUAL_HALF_CIRCLE_S, Plan
+from sternwatch.console.keys.acting import Keyboard
 from sternwatch.console.words import outlook as said
 from sternwatch.gear.values.units import UNITS, Dimension
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
@@ -20,6 +21,7 @@ KEEPS_AFTER_S = 20.0  # without a key
 COARSE_DEG, FINE_DEG, MOST_DEG = 90, 15, 360
 # Seconds for half a circle, quickest first.
 HALF_CIRCLES_S = (20, 25, 30, 35, 40, 50, 60, 70, 80, 90, 100, 110, 120, 140, 160, 180, 210, 240, 300, 360, 480, 600)
+_SHAPES = ("left", "right", "up", "down", "pageup", "pagedown", "tab", "enter")
 STOPS_S = (None, 20.0, 40.0, 60.0, 120.0)
 SPEED_STEP = 0.1  # in the crew's unit
 FASTEST_M_S = 5.0
@@ -44,8 +46,7 @@ def key(controls: Controls, token: str, t_s: float) -> bool:
         drop(controls, t_s)
         return True
     if token == "enter":
-        controls.plan = replace(plan, shaping=False)
-        controls.say("Plan kept; the arrows are the rods' again", t_s)
+        _keep(controls, plan, t_s)
         return True
     shaped = _shaped(controls, plan, token)
     if shaped is None:
@@ -66,8 +67,14 @@ def tick(controls: Controls, t_s: float) -> None:
     """Give the arrows back when nobody is shaping the plan."""
     plan = controls.plan
     if plan is not None and plan.shaping and t_s - plan.last_t_s >= KEEPS_AFTER_S:
-        controls.plan = replace(plan, shaping=False)
-        controls.say("Plan kept; the arrows are the rods' again", t_s)
+        _keep(controls, plan, t_s)
+        controls.closed = Closed("the plan", lambda token: token in _SHAPES, t_s)
+
+
+def _keep(controls: Controls, plan: Plan, t_s: float) -> None:
+    controls.plan = replace(plan, shaping=False)
+    whose = "the rods'" if controls.keyboard is Keyboard.HELM else "the recording's"
+    controls.say(f"Plan kept; the arrows are {whose} again", t_s)
 
 
 def _set(controls: Controls, plan: Plan) -> None:
