@@ -114,7 +114,7 @@ def test_a_hole_in_time_forgets_the_turn() -> None:
 
 
 def searched(maker: OutlookMaker, first: Snapshot, monkeypatch: pytest.MonkeyPatch) -> None:
-    """On a steady course limits are searched once a minute; at another speed as soon as they may be."""
+    """On a steady course limits are searched every 150 s; at another speed as soon as they may be."""
     begun: list[float] = []
     edges: list[bool] = []
 
@@ -127,21 +127,27 @@ def searched(maker: OutlookMaker, first: Snapshot, monkeypatch: pytest.MonkeyPat
 
     found = maker.renew(first).limits
     monkeypatch.setattr(renewal, "search_limits", noted)
-    for t_s in (21.0, 59.0, 60.0, 81.0):
+    for t_s in (21.0, 149.0, 150.0, 171.0):
         maker.renew(replace(first, t_s=first.t_s + t_s))
-    assert begun == [60.0]
-    faster = replace(first, t_s=first.t_s + 82.0, speed_m_s=1.1 * first.speed_m_s)
+    assert begun == [150.0]
+    faster = replace(first, t_s=first.t_s + 172.0, speed_m_s=1.1 * first.speed_m_s)
     maker.renew(faster)
-    assert begun == [60.0, 82.0]
+    assert begun == [150.0, 172.0]
     maker.renew(replace(faster, t_s=faster.t_s + 20.0))
-    assert begun == [60.0, 82.0]
+    assert begun == [150.0, 172.0]
     # Two minutes old, they count while nothing that they depend on has changed, and not for ever.
-    assert maker.renew(replace(faster, t_s=faster.t_s + 60.0)).limits == found
-    assert maker.renew(replace(first, t_s=faster.t_s + 61.0)).limits is None
-    assert maker.renew(replace(faster, t_s=faster.t_s + 62.0)).limits == found
-    assert maker.renew(replace(faster, t_s=faster.t_s + 320.0)).limits is None
-    # The edges of the last alone; all at a new speed, and after five minutes.
+    assert maker.renew(replace(faster, t_s=faster.t_s + 150.0)).limits == found
+    assert maker.renew(replace(first, t_s=faster.t_s + 151.0)).limits is None
+    assert maker.renew(replace(faster, t_s=faster.t_s + 152.0)).limits == found
+    assert maker.renew(replace(faster, t_s=faster.t_s + 630.0)).limits is None
+    # The edges of the last alone; all at a new speed, and after ten minutes.
     assert edges == [True, False, True, False]
+    # At the same speed, but her lines hang otherwise: all is searched.
+    sunk = {key: state.copy() for key, state in faster.states.items()}
+    sunk["4"].position_m[:, -1, 2] += 2.0
+    deeper = replace(faster, t_s=faster.t_s + 651.0, states=sunk)
+    maker.renew(deeper)
+    assert edges == [True, False, True, False, False]
 
 
 def test_renewals_of_a_session(spread: Spread, hand_feed: type[Any], monkeypatch: pytest.MonkeyPatch) -> None:

@@ -121,6 +121,11 @@ class Soundings:
     def __len__(self) -> int:
         return self._count
 
+    @property
+    def newest_m(self) -> float | None:
+        """The depth of this trip's newest sounding. None without any."""
+        return self._kept.depth_m[self._count - 1] if self._count else None
+
     def take(self, reading: Sounding) -> None:
         """Take the next reading that no gate doubts. It is kept once its neighbours are there."""
         assert reading.t_s is not None

@@ -23,8 +23,9 @@ from sternwatch.watch.forecast.make import Floats, InZone
 from sternwatch.watch.forecast.marks_ahead import Marked, Passed, marked_about, passed
 from sternwatch.watch.forecast.snapshot import Snapshot, snapshot
 from sternwatch.watch.outlook.alerts import ForecastAlerts
+from sternwatch.watch.outlook.quiet import CALM_RATE_DEG_S, Seen, is_calm
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
-from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.outlook import RISK, Outlook
 from sternwatch.water.profile import TemperatureProfile
 
@@ -32,12 +33,12 @@ if TYPE_CHECKING:
     from sternwatch.watch.core.engine import Watch
 
 EVERY_S = 2.0  # wall time from the beginning of one look to the next
-# On a straight course without likely crossings there are fewer looks, to spare the battery; the first second of a
+# On a straight course on which nothing threatens there are fewer looks, to spare the battery; the first second of a
 # turn ends the calm. A recording gets fewer still: nobody steers by it.
 CALM_LIVE_EVERY_S = 4.0
 CALM_EVERY_S = 6.0
-CALM_RATE_DEG_S = 1.0
-CALM_SHARE = 0.05
+# In the calm, while nothing has changed that a look depends on, the last one stands for so long.
+STILL_EVERY_S = 16.0
 # An outlook is removed after this much feed time without anything to look ahead from.
 GONE_AFTER_S = 10.0
 # Time before it tries again after a fault.
@@ -130,7 +131,8 @@ class Lookout:
     make
         Makes the maker, on the lookout's thread.
     every_s, calm_every_s
-        Seconds of wall time from one look to the next; the second one, if longer, while nothing happens.
+        Seconds of wall time from one look to the next; the second one, if longer, in the calm. With a longer one,
+        a calm look also stands for ``STILL_EVERY_S`` while nothing changes.
     """
 
     def __init__(
@@ -146,6 +148,9 @@ class Lookout:
     ) -> None:
         self._units, self._risk, self._make, self._clock = units, risk, make, clock
         self._every_s, self._calm_every_s = every_s, max(every_s, calm_every_s)
+        self._still_every_s = max(STILL_EVERY_S, calm_every_s) if calm_every_s > every_s else self._calm_every_s
+        self._seen: Seen | None = None  # at the last look
+        self._since: Seen | None = None  # at the last step that was compared with it
         self._alerts = ForecastAlerts({rod.key: rod.name for rod in spread.rods}, units)
         self._beside: Beside[_Question, _Answer] = Beside(self._work, "lookout")
         self._maker: Maker | None = None  # only the lookout's thread uses it
@@ -188,13 +193,14 @@ class Lookout:
         changed = self._take()
         if self._outlook is not None and watch.now_s < self._outlook.t_s:
             changed = self.reset()  # a replay gone back
-        if not self._wanted(self._clock(), watch.boat.rate_of_turn_deg_s):
+        if not self._wanted(self._clock(), watch):
             return changed
         look = look_from(watch)
         if look is None:
             gone = self._outlook is not None and watch.now_s - self._outlook.t_s > GONE_AFTER_S
             return self.reset() if gone else changed
         self._began_s, self._hurry = self._clock(), False
+        self._seen = self._since = Seen.of(watch)
         if self._idle():
             self._first_asked_s = self._began_s
         self._asked += 1
@@ -214,13 +220,28 @@ class Lookout:
         self._alerts.forget()
         return True
 
-    def _wanted(self, wall_s: float, rate_deg_s: float | None) -> bool:
+    def _wanted(self, wall_s: float, watch: Watch) -> bool:
+        past_s = wall_s - self._began_s
         if self._beside.trouble:
-            return wall_s - self._began_s >= FAULT_RESTS_S
-        calm = abs(rate_deg_s or 0.0) < CALM_RATE_DEG_S and self._outlook is not None and _is_calm(self._outlook)
+            return past_s >= FAULT_RESTS_S
         if not self._idle():
             return self._beside.lost
-        return self._hurry or wall_s - self._began_s >= (self._calm_every_s if calm else self._every_s)
+        if self._hurry:
+            return True
+        calm = abs(watch.boat.rate_of_turn_deg_s or 0.0) < CALM_RATE_DEG_S
+        if not (calm and self._outlook is not None and is_calm(self._outlook)):
+            return past_s >= self._every_s
+        if not self._calm_every_s <= past_s < self._still_every_s:
+            return past_s >= self._calm_every_s
+        return not self._is_still(watch)
+
+    def _is_still(self, watch: Watch) -> bool:
+        """Whether nothing has changed since the last look. A step is compared with it once."""
+        if self._seen is None or self._since is None:
+            return False
+        if self._since.t_s != watch.t_s:
+            self._since = Seen.of(watch)
+        return self._since.is_still(self._seen)
 
     def _idle(self) -> bool:
         """Whether the newest look has its answer."""
@@ -243,11 +264,3 @@ class Lookout:
         outlook = renewed(maker, question.look, question.wishes)
         self._maker = maker
         return _Answer(question.number, outlook, question.look.moving, passed(outlook, question.look.marked))
-
-
-def _is_calm(outlook: Outlook) -> bool:
-    """Whether nothing is planned, she holds course and speed, hardly any line crosses, and the limits are known."""
-    going = any(one.manoeuvre.turn_rad or one.manoeuvre.to_speed_m_s is not None for one in outlook.forecasts)
-    risk = max((one.any_crossing or 0.0 for one in outlook.forecasts), default=0.0)
-    planned = any(one.manoeuvre.name == PLAN for one in outlook.forecasts)
-    return not (going or planned or outlook.alerts) and risk <= CALM_SHARE and outlook.limits is not None

@@ -38,9 +38,10 @@ REMEMBERED_S = 600.0
 LIMITS_EVERY_S = 20.0  # time from the beginning of one search to the next; a search takes several renewals
 # The same while she holds course and speed with the same lines out: the next search would find the same.
 # It tries only the edges of the last again, but all of it after WHOLE_EVERY_S.
-STEADY_EVERY_S, WHOLE_EVERY_S = 60.0, 300.0
+STEADY_EVERY_S, WHOLE_EVERY_S = 150.0, 600.0
 OLD_S = 120.0  # older limits are of another state of the lines, unless nothing that they depend on has changed
-STEADY, STEADY_LINE_M = 0.03, 0.3  # changes of speed and bottom (shares) and of line out below these count as none
+# Changes below these count as none: shares of speed, bottom and a lure's depth, and of line out and such a depth.
+STEADY, STEADY_LINE_M = 0.03, 0.3
 LIMITS_SHARE_S = 0.4  # wall time for the search of limits in each renewal, for renewals USUAL_S apart
 USUAL_S, MOST_SHARES = 2.0, 3.0
 
@@ -123,6 +124,7 @@ class _Searched:
     steady: bool  # she held course and speed
     speed_m_s: float
     line_m: Floats  # of every chain
+    depth_m: Floats  # of every lure, in every member
     bottom_m: float | None
     set_risk: float
 
@@ -132,9 +134,14 @@ class _Searched:
         lines = self.line_m.shape == other.line_m.shape and bool(
             np.all(np.abs(other.line_m - self.line_m) <= STEADY_LINE_M)
         )
+        lures = self.depth_m.shape == other.depth_m.shape and np.allclose(
+            other.depth_m, self.depth_m, rtol=STEADY, atol=STEADY_LINE_M, equal_nan=True
+        )
         here, there = self.bottom_m, other.bottom_m
         level = here is there if here is None or there is None else abs(there - here) <= STEADY * here
-        return self.steady and other.steady and speed and lines and level and self.set_risk == other.set_risk
+        return (
+            self.steady and other.steady and speed and lines and lures and level and self.set_risk == other.set_risk
+        )
 
 
 def _forecasts(
@@ -188,6 +195,7 @@ class OutlookMaker:
             is_held(manoeuvres[1]),
             now.speed_m_s,
             fleet.cast.rows.rest_m.sum(axis=1),
+            fleet.state.position_m[:, -1, 2].copy(),
             wishes.bottom_m,
             wishes.set_risk,
         )

@@ -1,0 +1,88 @@
+"""Whether anything has changed that a look ahead depends on, told cheaply, so that a quiet course is not looked at
+again for nothing.
+
+On a course held for minutes every look finds what the one before found. What has been seen is kept at each look and
+compared at each step. Small changes count from the last look, so that a slow one adds up to a new look too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.watch.picture.manoeuvre import PLAN
+from sternwatch.watch.picture.outlook import Outlook
+
+if TYPE_CHECKING:
+    from sternwatch.watch.core.engine import Watch
+
+CALM_RATE_DEG_S = 1.0
+CALM_SHARE = 0.05
+# Changes below these count as none: shares of the speed, of a depth or length, and of the room to the bottom.
+SPEED_SHARE, DEPTH_SHARE, ROOM_SHARE = 0.03, 0.02, 0.1
+LEAST_M = 0.3  # a smaller change of any of these lengths counts as none, whatever its share
+
+
+def is_calm(outlook: Outlook) -> bool:
+    """Whether nothing is planned, she holds course and speed, the limits are known, and nothing threatens.
+
+    What one look finds, the next ones must confirm soon: an alert needs several of them.
+    """
+    going = any(one.manoeuvre.turn_rad or one.manoeuvre.to_speed_m_s is not None for one in outlook.forecasts)
+    risk = max((one.any_crossing or 0.0 for one in outlook.forecasts), default=0.0)
+    planned = any(one.manoeuvre.name == PLAN for one in outlook.forecasts)
+    threatened = outlook.alerts or outlook.touches or risk > CALM_SHARE
+    return not (going or planned or threatened) and outlook.limits is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What a look depends on and a quiet course keeps, at one step."""
+
+    t_s: float | None  # of the step
+    spread: Spread
+    speed_m_s: float | None
+    room_m: float | None  # from the deepest lure to the newest sounding
+    fighting: frozenset[str]
+    moving: bool  # some line runs
+    rods: dict[str, tuple[float, ...]]  # length past the tip, depth of the lure, its interval: of those in the water
+
+    @classmethod
+    def of(cls, watch: Watch) -> Seen:
+        rods, deepest_m = {}, 0.0
+        for key, chain in watch.chains.items():
+            if chain.place is not None:
+                depth_m = chain.place.depth_m
+                rods[key] = (chain.past_tip_m, depth_m, *(chain.place.depth_interval_m or ()))
+                deepest_m = max(deepest_m, depth_m)
+        bottom_m = watch.bottom.soundings.newest_m
+        return cls(
+            watch.t_s,
+            watch.spread,
+            watch.boat.speed_m_s,
+            None if bottom_m is None else bottom_m - deepest_m,
+            frozenset(key for key, mine in watch.crew.rods.items() if mine.state == "fighting"),
+            any(chain.moving for _, chain in watch.chains.items()),
+            rods,
+        )
+
+    def is_still(self, before: Seen) -> bool:
+        """Whether a look now would find what one found then."""
+        if self.spread is not before.spread or self.moving or self.fighting != before.fighting:
+            return False
+        steady = _near(self.speed_m_s, before.speed_m_s, SPEED_SHARE, 0.0)
+        if not steady or not _near(self.room_m, before.room_m, ROOM_SHARE, LEAST_M):
+            return False
+        return self.rods.keys() == before.rods.keys() and all(
+            len(now) == len(before.rods[key])
+            and all(_near(one, then, DEPTH_SHARE, LEAST_M) for one, then in zip(now, before.rods[key], strict=True))
+            for key, now in self.rods.items()
+        )
+
+
+def _near(one: float | None, other: float | None, share: float, least: float) -> bool:
+    """Whether two values are the same but for what counts as none. Unknown is only like unknown."""
+    if one is None or other is None:
+        return one is other
+    return abs(one - other) <= max(share * abs(other), least)
