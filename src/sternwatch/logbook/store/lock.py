@@ -28,23 +28,25 @@ class WriterLock:
         with _guard:
             if self.path in _held:
                 raise LogbookBusyError(_sentence(logbook, f"process {os.getpid()}"))
-            self._handle = os.open(self.path, os.O_RDWR | os.O_CREAT, 0o644)
+            handle = os.open(self.path, os.O_RDWR | os.O_CREAT, 0o644)
             try:
-                _lock(self._handle)
+                _lock(handle)
             except OSError:
-                holder = os.read(self._handle, 40).decode("ascii", "replace").strip()
-                os.close(self._handle)
+                holder = os.read(handle, 40).decode("ascii", "replace").strip()
+                os.close(handle)
                 raise LogbookBusyError(_sentence(logbook, f"process {holder}" if holder else "another")) from None
-            os.ftruncate(self._handle, 0)
-            os.write(self._handle, f"{os.getpid()}\n".encode("ascii"))
+            os.ftruncate(handle, 0)
+            os.write(handle, f"{os.getpid()}\n".encode("ascii"))
             _held.add(self.path)
+            self._handle: int | None = handle
 
     def release(self) -> None:
         """Release the lock. A second call does nothing."""
         with _guard:
-            if self.path in _held:
+            if self._handle is not None:  # else the file's number, and the lock, may be somebody else's by now
                 _held.discard(self.path)
                 os.close(self._handle)
+                self._handle = None
 
 
 def _sentence(logbook: Path, holder: str) -> str:
