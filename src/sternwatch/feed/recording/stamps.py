@@ -143,7 +143,7 @@ def _iso_ms(text: bytes, zone: bytes | None) -> int | None:
 
 def _unix_ms(text: bytes) -> int:
     seconds, _, fraction = text.partition(b".")
-    return int(text) if len(text) == 13 else int(seconds) * 1000 + int(fraction.ljust(3, b"0")[:3])
+    return int(seconds) if len(seconds) == 13 else int(seconds) * 1000 + int(fraction.ljust(3, b"0")[:3])
 
 
 @dataclass(slots=True)
