@@ -1,12 +1,13 @@
 """Runs a room's tests against mutants of its modules: ``python running.py ROOM TESTS... --sample N``.
 
 One process loads everything and passes every test once, while it is written down which test runs which line. Each
-mutant then lives in a child of that process and meets the tests that run its line, quick ones first. One whose line
-runs when its module is loaded meets all tests, those that run any of the module first, and where it survives once
-more in a process that loads the mutant from the first. Where no process can be forked (Windows) nothing is run. Tests
-that start the program anew do not see the mutant. A mutant whose tests take ten times as long as unharmed ones is
-killed as well (in seconds of processor, so that a busy machine kills none). A mutant whose line no test runs
-survives. One JSON line a mutant, after one that says how many there are and how much of the room is covered.
+mutant then lives in a child of that process and meets the tests that run its line: what noticed others of its module
+comes first, then the quick ones. One whose line runs when its module is loaded meets all tests, those that run any of
+the module first, and where the first of them let it pass, all of them in a process that loads the mutant from the
+first. Where no process can be forked (Windows) nothing is run. Tests that start the program anew do not see the
+mutant. A mutant whose tests take ten times as long as unharmed ones is killed as well (in seconds of processor, so
+that a busy machine kills none). A mutant whose line no test runs survives. One JSON line a mutant, after one that
+says how many there are and how much of the room is covered.
 
 What the unharmed tests did is kept with ``--data``: another sample then runs only the files of tests that have
 changed since. A changed module of the room makes it all anew.
@@ -44,6 +45,7 @@ from mutants.mutating import Place, mutant, places_of
 
 LEAST_S = 30.0  # of processor that a mutant's tests may take, however quick the unharmed ones are
 QUICK_S = 0.3  # a test that takes no longer is asked before all others, whatever else its file holds
+SOON_S = 1.0  # of tests that a module meets before it is loaded anew, and of tests that run nothing of it
 STUCK_S = 60.0  # that a mutant may wait for what never comes, besides ten times its time of processor
 SOURCES = Path("src")
 
@@ -61,6 +63,7 @@ class Asked:
 
     @property
     def source(self) -> str:
+        """The module with that one thing changed."""
         return mutant(self.path.read_text(encoding="utf-8"), self.place)
 
 
@@ -73,23 +76,29 @@ class Unharmed:
     ran: dict[str, dict[int, set[str]]] = field(default_factory=dict)  # file to line to tests
 
     def of(self, asked: Asked, most_s: float) -> list[Any]:
-        """The tests that may notice, together no longer than ``most_s``: quick ones first, file by file."""
+        """The tests that may notice, together no longer than ``most_s``: quick ones first, file by file.
+
+        Those that run nothing of the module, ``SOON_S`` at most.
+        """
         place, lines = asked.place, self.ran.get(str(asked.path.resolve()), {})
         own = [lines.get(k, set()) for k in range(place.first, place.last + 1)]
         names: set[str] = set().union(*own)
         if place.loaded or (not names and any(k in lines for k in range(place.first, place.last + 1))):
             names = set(self.took_s)  # what is made while modules are loaded may be asked by any test
-        near: set[str] = set().union(*lines.values())  # which run any of the module
+        near: set[str] = set().union(*lines.values())  # which run any of the module, or lie in the folder of its own
+        own_folder = "/".join(("tests", *asked.module.split(".")[1:-1], ""))
+        near |= {name for name in names if name.startswith(own_folder)}
         files: defaultdict[tuple[bool, bool, str], list[str]] = defaultdict(list)
         for name in names & self.took_s.keys():
-            files[self.took_s[name] > QUICK_S, name not in near, name.split("::")[0]].append(name)
+            files[name not in near, self.took_s[name] > QUICK_S, name.split("::")[0]].append(name)
         chosen: list[Any] = []
-        total_s = 0.0
+        total_s = far_s = 0.0
         costs = {kind: (*kind[:2], sum(self.took_s[name] for name in of)) for kind, of in files.items()}
         for kind in sorted(files, key=costs.__getitem__):
             for name in sorted(files[kind], key=self.took_s.__getitem__):
                 total_s += self.took_s[name]
-                if chosen and total_s > most_s:
+                far_s += self.took_s[name] * kind[0]
+                if chosen and (total_s > most_s or far_s > SOON_S):
                     return chosen
                 chosen.append(self.items[name])
         return chosen
@@ -128,17 +137,24 @@ class _Loop:
     def pytest_runtestloop(self, session: Any) -> bool:
         unharmed = self._unharmed(session)
         self._given.each = 0.0
+        killers: defaultdict[str, list[str]] = defaultdict(list)  # by module, the last one first
         for asked in self._chosen:
+            place, first = asked.place, killers[asked.module]
             tests = unharmed.of(asked, self._given.most)
-            killed = again = False
+            tests.sort(key=lambda item: first.index(item.nodeid) if item.nodeid in first else len(first))
+            killer: str | None = None
+            again = False
             if tests:
                 most_s = max(LEAST_S, 10.0 * sum(unharmed.took_s[item.nodeid] for item in tests))
-                killed = not _passes(partial(self._tried, session, asked, tests), most_s)
-                if not killed and asked.place.loaded:
+                soon = _within(tests, unharmed.took_s, SOON_S) if place.loaded else tests
+                killer = _killer(partial(self._tried, session, asked, soon), most_s)
+                if killer is None and place.loaded:
                     again = True
                     names = [item.nodeid for item in tests]
-                    killed = not _passes(partial(_from_the_first, asked, names), most_s)
-            place = asked.place
+                    killer = _killer(partial(_from_the_first, asked, names), most_s)
+            killed = killer is not None
+            if killer:
+                killers[asked.module] = [killer, *(name for name in first if name != killer)]
             told = {"module": asked.module, "line": place.line, "code": place.code, "what": place.what,
                     "killed": killed, "tests": len(tests), "loaded anew": again}  # fmt: skip
             self._say(json.dumps(told))
@@ -181,9 +197,9 @@ class _Loop:
                 anew.append(item)
         for item, after in zip(anew, [*anew[1:], None][: len(anew)], strict=True):
             covering.switch_context(item.nodeid)
-            before, begun = session.testsfailed, time.process_time()
+            before, begun = session.testsfailed, _Spent()
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
-            took_s[item.nodeid] = time.process_time() - begun if session.testsfailed == before else None
+            took_s[item.nodeid] = begun.since() if session.testsfailed == before else None
         covering.stop()
         found.took_s = {name: took for name, took in took_s.items() if took is not None}
         failed = [name for name, took in took_s.items() if took is None]
@@ -203,19 +219,43 @@ class _Loop:
         return found
 
     @staticmethod
-    def _tried(session: Any, asked: Asked, tests: Sequence[Any]) -> bool:
+    def _tried(session: Any, asked: Asked, tests: Sequence[Any]) -> str | None:
+        """The test that noticed."""
         if asked.module in sys.modules:
             graft(sys.modules[asked.module], asked.source)
+        else:
+            sys.meta_path.insert(0, _Finder(asked))  # loaded by one of the tests
         for item, after in zip(tests, [*tests[1:], None], strict=True):
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
             if session.testsfailed:
-                return False
-        return True
+                return str(item.nodeid)
+        return None
+
+
+def _within(tests: Sequence[Any], took_s: dict[str, float], most_s: float) -> list[Any]:
+    """The first of the tests, together no longer than that; one at least."""
+    total_s, chosen = 0.0, []
+    for item in tests:
+        total_s += took_s[item.nodeid]
+        if chosen and total_s > most_s:
+            break
+        chosen.append(item)
+    return chosen
 
 
 def _print(*paths: Path) -> str:
     """Tells whether files have changed."""
     return hashlib.sha256(b"".join(path.read_bytes() for path in paths)).hexdigest()
+
+
+class _Spent:
+    """What a test costs: processor, its children's too, or a quarter of the time, most of which may be others'."""
+
+    def __init__(self) -> None:
+        self._begun, self._begun_s = sum(os.times()[:4]), time.monotonic()
+
+    def since(self) -> float:
+        return max(sum(os.times()[:4]) - self._begun, (time.monotonic() - self._begun_s) / 4.0)
 
 
 class _Known:
@@ -236,26 +276,31 @@ class _Known:
             self._path.write_text(text, encoding="utf-8")
 
 
-def _passes(tested: Callable[[], bool], most_s: float) -> bool:
-    """Whether the tests pass in a child."""
+def _killer(tested: Callable[[], str | None], most_s: float) -> str | None:
+    """The test that fails in a child; "" where the child ends in another way, None where all pass."""
     import resource
 
+    reading, writing = os.pipe()
     child = os.fork()
     if child == 0:
         resource.setrlimit(resource.RLIMIT_CPU, (math.ceil(most_s), resource.RLIM_INFINITY))
         try:
-            os._exit(0 if tested() else 1)
+            name = tested()
+            os.write(writing, (name or "").encode()[:4096])
+            os._exit(0 if name is None else 1)
         except BaseException:  # noqa: BLE001 - a mutant may end in any way; the child has no other
             os._exit(1)
+    os.close(writing)
     end = time.monotonic() + STUCK_S + most_s * 10.0
-    while time.monotonic() < end:
-        done, status = os.waitpid(child, os.WNOHANG)
-        if done:
-            return os.waitstatus_to_exitcode(status) == 0
-        time.sleep(0.02)
-    os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    return False
+    with os.fdopen(reading, "rb") as said:
+        while time.monotonic() < end:
+            done, status = os.waitpid(child, os.WNOHANG)
+            if done:
+                return None if os.waitstatus_to_exitcode(status) == 0 else said.read(4096).decode()
+            time.sleep(0.01)
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+    return ""
 
 
 def _tested(tests: Sequence[str], *plugins: object) -> bool:
@@ -280,6 +325,7 @@ def main() -> int:
         "--each", type=float, default=60.0, help="seconds of processor; a test that takes longer is left out"
     )
     asked.add_argument("--data", help="where the coverage's data are kept")
+    asked.add_argument("--again", help="what an earlier run said: only its survivors are asked")
     given = asked.parse_args()
     room = SOURCES / "sternwatch" / given.room
     paths = sorted(room.rglob("*.py"))
@@ -287,6 +333,10 @@ def main() -> int:
     chosen = all_of_it
     if 0 < given.sample < len(all_of_it):
         chosen = random.Random(f"{given.seed} {given.room}").sample(all_of_it, given.sample)
+    if given.again:
+        said = [json.loads(line) for line in Path(given.again).read_text(encoding="utf-8").splitlines()]
+        left = {(one["module"], one["code"], one["what"]) for one in said if not one.get("killed", True)}
+        chosen = [one for one in chosen if (one.module, one.place.code, one.place.what) in left]
     chosen.sort(key=lambda one: (one.path, one.place.line))
     part, parts = map(int, given.part.split("/"))
     chosen = chosen[part - 1 :: parts]
@@ -318,12 +368,23 @@ def main() -> int:
     return 0
 
 
-def _from_the_first(asked: Asked, tests: Sequence[str]) -> bool:
-    """In a process of its own, started anew."""
+class _First:
+    """Keeps the name of the first test that fails."""
+
+    name = ""
+
+    def pytest_runtest_logreport(self, report: Any) -> None:
+        if report.failed and not self.name:
+            self.name = report.nodeid
+
+
+def _from_the_first(asked: Asked, tests: Sequence[str]) -> str | None:
+    """The test that notices in a process of its own, started anew."""
     import subprocess
 
     command = [sys.executable, __file__, "--one", str(asked.path), str(asked.place.number), *tests]
-    return subprocess.run(command, capture_output=True, check=False).returncode == 0
+    said = subprocess.run(command, capture_output=True, text=True, check=False)
+    return None if said.returncode == 0 else said.stdout
 
 
 if __name__ == "__main__":
@@ -331,5 +392,8 @@ if __name__ == "__main__":
         path = Path(sys.argv[2])
         places = places_of(path.read_text(encoding="utf-8"))
         sys.meta_path.insert(0, _Finder(Asked(path, places[int(sys.argv[3])])))
-        sys.exit(not _tested(["-x", *sys.argv[4:]]))
+        out, first = os.dup(1), _First()
+        passed = _tested(["-x", *sys.argv[4:]], first)
+        os.write(out, first.name.encode())
+        sys.exit(not passed)
     sys.exit(main())
