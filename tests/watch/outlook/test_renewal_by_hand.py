@@ -81,7 +81,7 @@ def test_without_a_trend_the_watchs_own_rate_counts() -> None:
 
 # -- limits --------------------------------------------------------------------------------------------------------
 
-STATE = _Searched(True, 1.0, np.array([30.0, 60.0]), 20.0, 0.1)
+STATE = _Searched(True, 1.0, np.array([30.0, 60.0]), np.array([5.0, 15.0]), 20.0, 0.1)
 
 
 @pytest.mark.parametrize(
@@ -89,7 +89,9 @@ STATE = _Searched(True, 1.0, np.array([30.0, 60.0]), 20.0, 0.1)
     [
         ({}, True), ({"speed_m_s": 1.0299}, True), ({"speed_m_s": 0.9701}, True), ({"speed_m_s": 1.031}, False),
         ({"line_m": np.array([30.29, 59.71])}, True), ({"line_m": np.array([30.31, 60.0])}, False),
-        ({"line_m": np.array([30.0])}, False), ({"bottom_m": 20.59}, True), ({"bottom_m": 20.61}, False),
+        ({"line_m": np.array([30.0])}, False), ({"depth_m": np.array([5.44, 14.26])}, True),
+        ({"depth_m": np.array([5.47, 15.0])}, False), ({"depth_m": np.array([5.0, 14.2])}, False),
+        ({"depth_m": np.array([5.0])}, False), ({"bottom_m": 20.59}, True), ({"bottom_m": 20.61}, False),
         ({"bottom_m": 19.39}, False), ({"bottom_m": None}, False), ({"set_risk": 0.2}, False),
         ({"steady": False}, False),
     ],
@@ -104,9 +106,9 @@ def test_a_search_would_find_the_same_where_hardly_anything_has_changed(more: di
 
 @pytest.mark.parametrize(
     ("age_s", "like", "stands"),
-    [(120.0, False, True), (120.1, False, False), (120.1, True, True), (300.0, True, True), (300.1, True, False)],
+    [(120.0, False, True), (120.1, False, False), (120.1, True, True), (600.0, True, True), (600.1, True, False)],
 )
-def test_limits_grow_old_after_two_minutes_and_after_five_where_nothing_changed(
+def test_limits_grow_old_after_two_minutes_and_after_ten_where_nothing_changed(
     age_s: float, like: bool, stands: bool
 ) -> None:
     maker = OutlookMaker()
@@ -145,13 +147,13 @@ def looked(maker: OutlookMaker, t_s: float, state: _Searched = STATE, wishes: Wi
     maker._look_for_limits(now, wishes or Wishes(), None, None, state)  # type: ignore[arg-type]
 
 
-def test_limits_are_sought_every_twenty_seconds_and_every_minute_where_nothing_changes(
+def test_limits_are_sought_every_twenty_seconds_and_seldom_where_nothing_changes(
     searches: list[tuple[float, bool]],
 ) -> None:
     maker = OutlookMaker()
     for t in range(0, 700, 5):
         looked(maker, float(t))
-    assert searches == [(t, t % 300 != 0) for t in map(float, range(0, 700, 60))]
+    assert searches == [(t, t % 600 != 0) for t in map(float, range(0, 700, 150))]
     searches.clear()
     for t in range(700, 800, 5):
         looked(maker, float(t), replace(STATE, steady=False))
