@@ -1,15 +1,18 @@
 """The bar while the solver is compiled: it moves with what is done, and the time left is the rest of the whole."""
 
+import os
 import re
-from itertools import pairwise
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 import sternwatch.hydro
-from sternwatch.watch.sessions import compiling, prepare
-from sternwatch.watch.sessions.compiling import MILESTONES, Progress, progress_file, progress_words
+from sternwatch.watch.sessions import compiling, prepare, warm
+from sternwatch.watch.sessions.compiling import SHARES, Progress, progress_file, progress_words
 
+_AS_STARTED = dict(os.environ)  # with the cache that every test fills
 # As agreed: a change of one is to be noticed.
 CELLS = 20
 
@@ -19,22 +22,29 @@ def own_cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("STERNWATCH_CACHE_DIR", str(tmp_path))
 
 
-def test_every_milestone_is_a_kernel_that_there_is_and_they_only_grow() -> None:
+def test_every_share_is_that_of_a_kernel_that_there_is() -> None:
     source = "\n".join(path.read_text() for path in Path(sternwatch.hydro.__path__[0]).rglob("*.py"))
-    defined = set(re.findall(r"^def (\w+)\(", source, re.MULTILINE))
-    assert set(MILESTONES) <= defined
-    assert all(a < b for a, b in pairwise(MILESTONES.values()))
+    assert set(SHARES) <= set(re.findall(r"^def (\w+)\(", source, re.MULTILINE))
+    assert all(share > 0.0 for share in SHARES.values())
+    assert 0.9 < sum(SHARES.values()) < 1.0  # the rest is that of small kernels, and of the demo
 
 
 def test_the_bar_moves_with_what_is_done_and_says_how_much_longer(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(compiling, "SHARES", {"settle": 0.3, "newton": 0.07, "meeting": 0.5})
     clock = [1000.0]
     monkeypatch.setattr(compiling.time, "time", lambda: clock[0])
     assert progress_words() == ""
     progress = Progress()
-    clock[0] += 37.0
-    progress.done("settle")  # 37 % after 37 s: 63 s remain
+    progress.begin()
+    assert progress_words() == ""
+    clock[0] += 20.0
+    progress.done("settle")
+    clock[0] += 17.0
+    Progress().done("newton")  # another process; 37 % after 37 s: 63 s remain
     assert progress_words() == f"[{'#' * 7}{'.' * (CELLS - 7)}] 37%, about 60 s left"
-    progress.done("flow_at")  # for other types: no step back
+    progress.done("settle")  # for other types: it counts once
+    Progress().done("newton")
+    progress.done("a kernel of no weight".replace(" ", "_"))
     assert "37%" in progress_words()
     assert "about 40 s left" in progress_words(clock[0] + 20.0)
     assert "a few seconds left" in progress_words(clock[0] + 500.0)
@@ -43,7 +53,9 @@ def test_the_bar_moves_with_what_is_done_and_says_how_much_longer(monkeypatch: p
     assert progress_words() == ""
 
 
-@pytest.mark.parametrize("written", ["", "half", "0.5 3", "0 0 0", "nan 1 1", "7 1 1"])
+@pytest.mark.parametrize(
+    "written", ["", "half", "newton 3", "begun nan\nnewton 3", "begun 5", "begun 5\nnewton 3", "begun x"]
+)
 def test_what_cannot_be_read_tells_nothing(written: str) -> None:
     progress_file().parent.mkdir(parents=True)
     progress_file().write_text(written)
@@ -59,7 +71,40 @@ def test_the_compiler_is_heard() -> None:
     progress.done = heard.append  # type: ignore[method-assign]
     progress.listen()
     numba.njit(_twice)(2.0)
-    assert heard[-1:] == ["_twice"]
+    assert not heard
+    numba.njit(moved)(2.0)
+    assert heard == ["moved"]
+
+
+@pytest.mark.parametrize(
+    ("cores", "parts"), [(1, []), (2, [("motion", "separation")]), (4, [("motion",), ("separation",)])]
+)
+def test_as_many_processes_compile_as_there_are_cores_for(cores: int, parts: list[tuple[str, ...]]) -> None:
+    assert warm.shares(cores) == parts
+
+
+def test_what_is_compiled_ahead_is_all_that_the_demo_needs() -> None:
+    """Else the kernels would be compiled twice, for other types: in a process of its own, since types add up."""
+    code = """
+import sternwatch.watch.sessions.warm as own
+from sternwatch.hydro import warm
+from sternwatch.watch.sessions.compiling import Progress
+from sternwatch.hydro.motion.kernel import run_rows
+from sternwatch.hydro.motion.length import prepare
+from sternwatch.hydro.motion.report import _report
+from sternwatch.hydro.motion.rod_lines import lay_all
+from sternwatch.hydro.separation.distance import _nearest
+from sternwatch.hydro.separation.pairs import scenario
+from sternwatch.hydro.steady.roots import settle
+from sternwatch.hydro.steady.table import fill
+warm.steady(), warm.motion(), warm.separation()
+own._play(Progress(), [])
+for kernel in run_rows, prepare, _report, lay_all, _nearest, scenario, settle, fill:
+    assert len(kernel.signatures) == 1, kernel
+print("each for one set of types")
+"""
+    done = subprocess.run([sys.executable, "-c", code], env=_AS_STARTED, capture_output=True, text=True, check=False)
+    assert done.stdout.split() == ["each", "for", "one", "set", "of", "types"], done.stderr
 
 
 def test_a_compiler_that_is_killed_begins_again_but_not_for_ever(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -88,3 +133,7 @@ def test_a_compiler_that_is_killed_begins_again_but_not_for_ever(monkeypatch: py
 
 def _twice(x: float) -> float:
     return x * 2.0
+
+
+def moved(x: float) -> float:
+    return x * 3.0

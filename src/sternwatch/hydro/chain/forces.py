@@ -310,7 +310,8 @@ def body_jacobian(
             out[10] = g_c * 2.0 * down * ry + gz * cy
             out[11] = gz * cz
         else:
-            out[3:12] = 0.0
+            for i in range(3, 12):
+                out[i] = 0.0
         fx += drag * s * rx
         fy += drag * s * ry
         fz += drag * s * rz

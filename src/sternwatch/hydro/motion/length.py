@@ -25,6 +25,8 @@ LARGEST: Final = 2.0
 def moved(old_m: Floats, new_m: Floats, curve: Floats) -> Floats:
     """Interpolate ``curve`` (len(old), 3) from arcs ``old_m`` to ``new_m``, (len(new), 3); cubics, exact at old arcs.
 
+    Both arcs ascend. Of a longer curve only the first nodes count.
+
     The slope at a node is that of the parabola through it and its neighbours [Catmull Rom 1974, spacing uneven].
     """
     last = len(old_m) - 1
@@ -38,8 +40,10 @@ def moved(old_m: Floats, new_m: Floats, curve: Floats) -> Floats:
             ahead = (curve[i + 1, axis] - curve[i, axis]) / after
             slopes[i, axis] = (after * behind + before * ahead) / (before + after)
     made = np.empty((len(new_m), 3))
+    k = 0
     for n in range(len(new_m)):
-        k = min(max(np.searchsorted(old_m, new_m[n], side="right") - 1, 0), last - 1)
+        while k < last - 1 and new_m[n] >= old_m[k + 1]:
+            k += 1
         h = old_m[k + 1] - old_m[k]
         t = min(max((new_m[n] - old_m[k]) / h, 0.0), 1.0)
         u = 1.0 - t
@@ -62,10 +66,26 @@ def relay(segments: int, rest_m: Floats, tension_N: Floats, curves: Curves, new_
     old, new = np.zeros(segments + 1), np.zeros(segments + 1)
     for k in range(segments):
         old[k + 1], new[k + 1] = old[k] + rest_m[k], new[k] + new_rest_m[k]
+    # (Loops instead of slices and np.interp: numba takes seconds to compile those.)
     for curve in curves:
-        curve[1:segments] = moved(old, new[1:segments], curve[: segments + 1])
-    tension_N[:segments] = np.interp(0.5 * (new[1:] + new[:-1]), 0.5 * (old[1:] + old[:-1]), tension_N[:segments])
-    rest_m[:segments] = new_rest_m
+        made = moved(old, new, curve)
+        for k in range(1, segments):
+            for axis in range(3):
+                curve[k, axis] = made[k, axis]
+    before = tension_N[:segments].copy()
+    i = 0
+    for k in range(segments):
+        middle = 0.5 * (new[k] + new[k + 1])
+        while i < segments - 1 and middle > 0.5 * (old[i + 1] + old[i + 2]):
+            i += 1
+        low = 0.5 * (old[i] + old[i + 1])
+        if middle <= low or i == segments - 1:
+            tension_N[k] = before[i]
+        else:
+            high = 0.5 * (old[i + 1] + old[i + 2])
+            tension_N[k] = before[i] + (before[i + 1] - before[i]) * (middle - low) / (high - low)
+    for k in range(segments):
+        rest_m[k] = new_rest_m[k]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -107,7 +127,9 @@ def prepare(
         change, first, each = _wanted(segments, rest_m[row], rates_m_s[row] * seconds[row])
         rates_m_s[row] = change / seconds[row]
         if each > 0.0:
-            lengths = np.full(segments, each)
+            lengths = np.empty(segments)
+            for k in range(segments):
+                lengths[k] = each
             lengths[0] = first
             own = (positions[row], before[row], velocities[row], velocities_before[row])
             relay(segments, rest_m[row], tension_N[row], own, lengths)

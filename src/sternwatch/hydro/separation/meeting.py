@@ -59,7 +59,8 @@ def _cubic(x: Floats, y: Floats, k: int, i0: int, i1: int, j0: int, j1: int, out
         size_a += a[0, c] ** 2 + a[1, c] ** 2
         size_b += b[0, c] ** 2 + b[1, c] ** 2
         size_w += w[0, c] ** 2 + w[1, c] ** 2
-    out[:] = 0.0
+    for r in range(4):
+        out[r] = 0.0
     for p in range(2):
         for q in range(2):
             nx = a[p, 1] * b[q, 2] - a[p, 2] * b[q, 1]

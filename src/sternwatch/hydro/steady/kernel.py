@@ -231,6 +231,21 @@ def between(s: Array, new: Array, k: Array, step: float, share: float, place: Ar
     return math.sqrt(square)
 
 
+# (Loops instead of slices: numba spends seconds on the error messages of slices.)
+@njit(cache=True, error_model="numpy", inline="always")
+def _place(s: Array, out: Array) -> None:
+    """The place of a state into ``out`` (3,)."""
+    for i in range(3):
+        out[i] = s[i]
+
+
+@njit(cache=True, error_model="numpy", inline="always")
+def _pull(s: Array, out: Array) -> None:
+    """The pull of a state into ``out`` (3,)."""
+    for i in range(3):
+        out[i] = s[3 + i]
+
+
 @njit(cache=True, error_model="numpy", nogil=True)
 def integrate(
     rig: Rig, env: Array,
@@ -270,7 +285,7 @@ def integrate(
                 s[3] -= env[2] * fx
                 s[4] -= env[2] * fy
                 s[5] -= env[2] * fz
-            body_out[j, 0:3] = s[:3]
+            _place(s, body_out[j])
             body_out[j, 3] = math.sqrt(u * u + v * v)
             body_out[j, 4] = math.sqrt(s[3] * s[3] + s[4] * s[4] + s[5] * s[5])
         if s[3] * s[3] + s[4] * s[4] + s[5] * s[5] < 1e-16:
@@ -278,7 +293,7 @@ def integrate(
             s[3], s[4], s[5] = 1e-8 * tx, 1e-8 * ty, 1e-8 * tz
         if j == 0:
             while next_sample < samples.shape[0] and samples[next_sample] <= 0.0:
-                out_x[next_sample] = s[:3]
+                _place(s, out_x[next_sample])
                 out_pull[next_sample] = math.sqrt(s[3] * s[3] + s[4] * s[4] + s[5] * s[5])
                 next_sample += 1
         end = arc + rig.geometry[j, 0]
@@ -300,24 +315,25 @@ def integrate(
                 h = step * abs(s[2]) / (abs(s[2]) - side)
                 continue
             if env[3] > 0.0 and s[2] > 0.0 >= new[2]:
-                entry[:] = new[3:6]
+                _pull(new, entry)
             reached = end if landing else arc + step
             while next_sample < samples.shape[0] and samples[next_sample] <= reached:
                 share = (samples[next_sample] - arc) / step
                 out_pull[next_sample] = between(s, new, k, step, share, out_x[next_sample])
                 next_sample += 1
-            s[:] = new
-            k[0] = k[6]
+            for i in range(6):
+                s[i] = new[i]
+                k[0, i] = k[6, i]
             arc = reached
             grown = step * min(5.0, 0.9 * max(error, 1e-9) ** -0.2)
             h = max(grown, h) if landing or step < h else grown
             if env[3] == 0.0 and side <= level and (k[0, 2] < 0.0) == (env[4] > 0.0):
                 if env[4] > 0.0:
-                    entry[:] = s[3:6]
+                    _pull(s, entry)
                 env[4] = 1.0 - env[4]
                 slopes(line, stiffness, rig, env, s, k[0])
     while next_sample < samples.shape[0]:  # the tip itself, apart from rounding
-        out_x[next_sample] = s[:3]
+        _place(s, out_x[next_sample])
         out_pull[next_sample] = math.sqrt(s[3] * s[3] + s[4] * s[4] + s[5] * s[5])
         next_sample += 1
     return SOLVED

@@ -30,8 +30,9 @@ CREEPING_M_S: Final = 0.02
 @njit(cache=True, error_model="numpy")
 def shoot(rig: Rig, env: Array, end: Array, tolerance: float, s: Array, body_out: Array) -> int:
     """Integrate from the free end at ``end`` (3,) with nothing outboard. Leaves the tip's state in ``s`` (6,)."""
-    s[:3] = end
-    s[3:] = 0.0
+    for i in range(3):
+        s[i] = end[i]
+        s[3 + i] = 0.0
     entry = np.empty(3)
     return integrate(
         rig, env, s, tolerance,
@@ -97,8 +98,61 @@ def _miss(
     status = shoot(rig, env, end, tolerance, s, body_out)
     if status != SOLVED:
         return np.inf
-    miss[:] = s[:3] - tip
+    for i in range(3):
+        miss[i] = s[i] - tip[i]
     return math.sqrt(miss[0] * miss[0] + miss[1] * miss[1] + miss[2] * miss[2])
+
+
+@njit(cache=True, error_model="numpy")
+def _solve(a: Array, miss: Array, move: Array) -> float:
+    """The move (3,) with a move = -miss, by cofactors (numba takes seconds to compile LAPACK's). The determinant."""
+    for i in range(3):
+        j, k = (i + 1) % 3, (i + 2) % 3
+        move[i] = 0.0
+        for r in range(3):
+            n, m = (r + 1) % 3, (r + 2) % 3
+            move[i] -= (a[n, j] * a[m, k] - a[n, k] * a[m, j]) * miss[r]
+    det = 0.0
+    for i in range(3):
+        j, k = (i + 1) % 3, (i + 2) % 3
+        det += a[0, i] * (a[1, j] * a[2, k] - a[1, k] * a[2, j])
+    for i in range(3):
+        move[i] /= det
+    return det
+
+
+@njit(cache=True, error_model="numpy", inline="always")
+def _copy(place: Array, to: Array) -> None:
+    for i in range(3):
+        to[i] = place[i]
+
+
+@njit(cache=True, error_model="numpy")
+def _differences(
+    rig: Rig, env: Array, tip: Array, tolerance: float, end: Array, h: float, miss: Array,
+    s: Array, body_out: Array, trial: Array, trial_miss: Array, jacobian: Array,
+) -> bool:  # fmt: skip
+    """The derivatives of the miss at ``end``, where it is ``miss``, by steps of ``h`` [m]. False where one fails."""
+    known = True
+    for i in range(3):
+        _copy(end, trial)
+        trial[i] += h
+        known = known and math.isfinite(_miss(rig, env, tip, tolerance, trial, s, body_out, trial_miss))
+        for j in range(3):
+            jacobian[j, i] = (trial_miss[j] - miss[j]) / h
+    return known
+
+
+@njit(cache=True, error_model="numpy")
+def _learn(jacobian: Array, share: float, move: Array, before: Array, after: Array) -> None:
+    """The rank-one update after a share of a move, from the miss before to that after it."""
+    square = share * share * (move[0] * move[0] + move[1] * move[1] + move[2] * move[2])
+    for i in range(3):
+        gap = after[i] - before[i]
+        for j in range(3):
+            gap -= jacobian[i, j] * share * move[j]
+        for j in range(3):
+            jacobian[i, j] += gap * share * move[j] / square
 
 
 @njit(cache=True, error_model="numpy")
@@ -118,6 +172,7 @@ def end_place(rig: Rig, env: Array, tip: Array, tolerance: float, end: Array, s:
     trial = np.empty(3)
     trial_miss = np.empty(3)
     jacobian = np.empty((3, 3))
+    move = np.empty(3)
     size = _miss(rig, env, tip, tolerance, end, s, body_out, miss)
     fresh = False
     known = False
@@ -128,23 +183,20 @@ def end_place(rig: Rig, env: Array, tip: Array, tolerance: float, end: Array, s:
             return NOT_CONVERGED
         if not known:
             h = max(1e-5, 1e-3 * min(size, 1.0))
-            for i in range(3):
-                trial[:] = end
-                trial[i] += h
-                if not math.isfinite(_miss(rig, env, tip, tolerance, trial, s, body_out, trial_miss)):
-                    return NOT_CONVERGED
-                jacobian[:, i] = (trial_miss - miss) / h
+            if not _differences(rig, env, tip, tolerance, end, h, miss, s, body_out, trial, trial_miss, jacobian):
+                return NOT_CONVERGED
             fresh, known = True, True
-        if abs(np.linalg.det(jacobian)) < 1e-12:
+        if abs(_solve(jacobian, miss, move)) < 1e-12:
             return NOT_CONVERGED
-        move = np.linalg.solve(jacobian, -miss)
         length = math.sqrt(move[0] * move[0] + move[1] * move[1] + move[2] * move[2])
         if length > 0.5 * reach:
-            move *= 0.5 * reach / length
+            for i in range(3):
+                move[i] *= 0.5 * reach / length
         share = 1.0
         better = False
         for _halving in range(12 if fresh else 1):
-            trial[:] = end + share * move
+            for i in range(3):
+                trial[i] = end[i] + share * move[i]
             trial_size = _miss(rig, env, tip, tolerance, trial, s, body_out, trial_miss)
             if trial_size < (0.5 if not fresh else 1.0 - 0.1 * share) * size:
                 better = True
@@ -155,11 +207,9 @@ def end_place(rig: Rig, env: Array, tip: Array, tolerance: float, end: Array, s:
                 return SOLVED if size <= 100.0 * goal else NOT_CONVERGED
             known = False
             continue
-        made = share * move
-        gap = trial_miss - miss - jacobian @ made
-        jacobian += np.outer(gap, made) / np.dot(made, made)
-        end[:] = trial
-        miss[:] = trial_miss
+        _learn(jacobian, share, move, miss, trial_miss)
+        _copy(trial, end)
+        _copy(trial_miss, miss)
         size = trial_size
         fresh = False
     return NOT_CONVERGED

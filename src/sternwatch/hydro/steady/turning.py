@@ -2,7 +2,8 @@
 
 In the frame that turns with the boat the chain is at rest in a flow around the turn's centre, and the centrifugal
 force acts on its mass. The water is the same at every bearing from the centre, so only the free end's radius and
-depth matter. These two unknowns are followed from a wide turn to the requested one.
+depth matter. These two unknowns are followed from a wide turn to the requested one. Only the shape for given unknowns
+is compiled: nobody waits for a steady turn on the water.
 """
 
 from __future__ import annotations
@@ -48,7 +49,6 @@ def _ring_miss(rig: Rig, env: Array, ring: Array, tip: Array, tolerance: float, 
     return math.isfinite(work[0, 0]) and math.isfinite(work[0, 1])
 
 
-@njit(cache=True, error_model="numpy")
 def end_ring(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array) -> int:
     """Newton's method for the free end's ``ring`` (log radius ratio, depth) in the turn ``env``, in place."""
     reach = 0.0
@@ -96,7 +96,6 @@ def end_ring(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array) ->
     return NOT_CONVERGED
 
 
-@njit(cache=True, error_model="numpy")
 def _placed(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array, end: Array) -> None:
     """The free end's place, into ``end``: its ring, turned about the centre until the chain meets the tip."""
     work = np.empty((rig.lines.shape[0] + 1, 6))
@@ -108,7 +107,6 @@ def _placed(rig: Rig, env: Array, tip: Array, tolerance: float, ring: Array, end
     end[0], end[1], end[2] = -radius * math.sin(turn), centre + radius * math.cos(turn), ring[1]
 
 
-@njit(cache=True, error_model="numpy")
 def _follow(
     rig: Rig, env: Array, tip: Array, goal: Array, by_speed: bool, start: float, tolerance: float, ring: Array
 ) -> int:
@@ -148,7 +146,6 @@ def _follow(
     return NOT_CONVERGED
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
 def tighten(rig: Rig, env: Array, tip: Array, curvature: float, tolerance: float, end: Array) -> int:
     """Move ``end`` from the straight place to that in a turn of ``curvature`` [1/m, positive to starboard].
 

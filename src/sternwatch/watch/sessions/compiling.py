@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-import os
+import contextlib
+import math
 import time
 from pathlib import Path
 from typing import Any
 
 from sternwatch import places
 
-# Kernels in the order of compilation, with the share of the whole time gone by then. Measured once with an empty
-# cache. Only the shares count, so a slow machine has the same. A kernel that no longer exists is skipped.
-MILESTONES: dict[str, float] = {
-    "flow_at": 0.03, "rod_curve": 0.05, "load": 0.07, "dormand_prince": 0.09, "integrate": 0.15, "end_depth": 0.18,
-    "end_place": 0.33, "settle": 0.37, "_loads": 0.40, "_report": 0.46, "body_jacobian": 0.54, "newton": 0.63,
-    "run_rows": 0.71, "lay": 0.80, "relative_shift": 0.85, "pair_pass": 0.88, "meeting": 0.96, "scenario": 0.98,
+# The share of each kernel in the whole time of compilation, with what only it calls. Measured once with an empty
+# cache. Only the shares count, so a slow machine has the same. A kernel that no longer exists is never done.
+SHARES: dict[str, float] = {
+    "newton": 0.15, "run_rows": 0.12, "meeting": 0.06, "_in_parts": 0.06, "scenario": 0.05, "pair_pass": 0.05,
+    "integrate": 0.05, "_loads": 0.04, "end_place": 0.03, "body_jacobian": 0.03, "fill": 0.03, "_passes": 0.02,
+    "prepare": 0.02, "closest_at": 0.02, "settle": 0.02, "_report": 0.02, "end_depth": 0.02, "_nearest": 0.02,
+    "shoot": 0.02, "lay_all": 0.02, "dormand_prince": 0.02, "rod_flow": 0.02, "relay": 0.02, "moved": 0.02,
+    "rod_curve": 0.02,
 }  # fmt: skip
 CELLS = 20
 
@@ -25,37 +28,42 @@ def progress_file() -> Path:
 
 
 class Progress:
-    """Writes at every milestone the share done [0 to 1], the seconds it took, and the clock's time."""
+    """Writes what is compiled, and when by the clock; several processes write into one file."""
 
     def __init__(self) -> None:
         self.path = progress_file()
-        self.begun_s = time.time()
-        self.share = 0.0
+        self._told: set[str] = set()
 
-    def done(self, kernel: str) -> None:
-        """Note that ``kernel`` is compiled. Later compilations of it for other types are ignored."""
-        share = MILESTONES.get(kernel, 0.0)
-        if share <= self.share:
-            return
-        self.share = share
-        now = time.time()
-        beside = self.path.with_suffix(f".{os.getpid()}")
+    def begin(self) -> None:
+        """Note that nothing is compiled yet."""
         self.path.parent.mkdir(parents=True, exist_ok=True)
-        beside.write_text(f"{share} {now - self.begun_s} {now}", encoding="ascii")
-        beside.replace(self.path)
+        self.path.write_text(f"begun {time.time()}\n", encoding="ascii")
+
+    def done(self, what: str) -> None:
+        """Note that a kernel or a part is compiled. Later compilations of it for other types are ignored."""
+        if what not in self._told:
+            self._told.add(what)
+            with contextlib.suppress(OSError), self.path.open("a", encoding="ascii") as file:
+                file.write(f"{what} {time.time()}\n")
+
+    def heard(self) -> dict[str, float]:
+        """What is compiled, and when; nothing where it cannot be read."""
+        return _read(self.path)
 
     def listen(self) -> None:
         """Follow every kernel from now on; imports the compiler."""
+        places.set_numba_cache()
         from numba.core import event
 
-        told = self.done
+        done = self.done
 
         class Heard(event.Listener):
             def on_start(self, event: Any) -> None:
                 """Note that compilation starts."""
 
             def on_end(self, event: Any) -> None:
-                told(event.data["dispatcher"].py_func.__name__)
+                if (kernel := event.data["dispatcher"].py_func.__name__) in SHARES:
+                    done(kernel)
 
         event.register("numba:compile", Heard())  # type: ignore[no-untyped-call]
 
@@ -64,13 +72,23 @@ class Progress:
         self.path.unlink(missing_ok=True)
 
 
+def _read(path: Path) -> dict[str, float]:
+    found: dict[str, float] = {}
+    with contextlib.suppress(OSError, ValueError):
+        for line in path.read_text(encoding="ascii").splitlines():
+            what, at_s = line.split()
+            found.setdefault(what, float(at_s))
+    return found
+
+
 def progress_words(now_s: float | None = None) -> str:
     """A bar, its meaning and the time left, at clock time ``now_s`` [s]. Empty where unknown."""
-    try:
-        share, took_s, at_s = (float(part) for part in progress_file().read_text(encoding="ascii").split())
-    except (OSError, ValueError):
-        return ""
-    if not 0.0 < share <= 1.0:
+    found = _read(progress_file())
+    begun_s = found.get("begun", math.nan)
+    share = min(math.fsum(SHARES.get(what, 0.0) for what in found), 1.0)
+    at_s = max(found.values(), default=math.nan)
+    took_s = at_s - begun_s
+    if not (share > 0.0 and 0.0 < took_s < math.inf):
         return ""
     since_s = max((time.time() if now_s is None else now_s) - at_s, 0.0)
     left_s = max(took_s * (1.0 - share) / share - since_s, 0.0)
