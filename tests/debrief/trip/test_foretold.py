@@ -204,7 +204,7 @@ def test_taken_anywhere_the_trip_has_the_same_debrief(
     assert code == 0
     shown = [alert["text"] for alert in json.loads(first)["alerts"]]
     assert [text for text in shown if text in (CROSS, TOUCH)] == [CROSS, TOUCH, CROSS]
-    assert run("here", "debrief", "last", "--json")[1] == first  # the digest kept
+    assert run("here", "debrief", "--json")[1] == first  # the last, and the digest kept
     assert run("here", "trip", "pack", "last", str(tmp_path / "t.trip"))[0] == 0
     assert run("there", "trip", "unpack", str(tmp_path / "t.trip"))[0] == 0
     assert run("there", "trip", "unpack", str(tmp_path / "t.trip"))[0] == 0  # what is there is passed over

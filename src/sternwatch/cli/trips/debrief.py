@@ -29,7 +29,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         description="What a trip caught, where, how deep and what the boat was doing, and how sure that is.",
         epilog=COMPUTED,
     )
-    parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
+    parser.add_argument("trip", metavar="TRIP", nargs="?", default="last", help=f"{TRIP_HELP}; without it, the last")
     parser.add_argument("--screen", action="store_true", help="on the screen, the recording beside it")
     parser.add_argument("--html", type=Path, metavar="FILE", help="write one page to look at, print or send")
     parser.add_argument("--positions", action="store_true", help="show places too; else files leave them out")
