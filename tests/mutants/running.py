@@ -46,7 +46,7 @@ from mutants.mutating import Place, mutant, places_of
 LEAST_S = 30.0  # of processor that a mutant's tests may take, however quick the unharmed ones are
 QUICK_S = 0.3  # a test that takes no longer is asked before all others, whatever else its file holds
 SOON_S = 1.0  # of tests that a module meets before it is loaded anew, and of tests that run nothing of it
-STUCK_S = 60.0  # that a mutant may wait for what never comes, besides ten times its time of processor
+STUCK_S = 20.0  # that a mutant may do nothing, waiting for what never comes
 SOURCES = Path("src")
 
 
@@ -291,16 +291,27 @@ def _killer(tested: Callable[[], str | None], most_s: float) -> str | None:
         except BaseException:  # noqa: BLE001 - a mutant may end in any way; the child has no other
             os._exit(1)
     os.close(writing)
-    end = time.monotonic() + STUCK_S + most_s * 10.0
+    end = time.monotonic() + STUCK_S * 10.0 + most_s * 10.0
+    spent, moved = "", time.monotonic()
     with os.fdopen(reading, "rb") as said:
-        while time.monotonic() < end:
+        while time.monotonic() < end and time.monotonic() < moved + STUCK_S:
             done, status = os.waitpid(child, os.WNOHANG)
             if done:
                 return None if os.waitstatus_to_exitcode(status) == 0 else said.read(4096).decode()
             time.sleep(0.01)
+            if (now := _ticks(child)) != spent or not now:
+                spent, moved = now, time.monotonic()
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
     return ""
+
+
+def _ticks(process: int) -> str:
+    """What a process and its ended children have used of the processor; "" where the system does not tell."""
+    try:
+        return " ".join(Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[11:15])
+    except OSError:
+        return ""
 
 
 def _tested(tests: Sequence[str], *plugins: object) -> bool:
