@@ -138,3 +138,104 @@ def test_a_long_value_that_is_no_number_is_said_in_forty_letters():
     server = Server()
     server.value("navigation.speedOverGround", "x" * 60)
     assert server.decoder.reports()[0].last_bad_field.endswith(f"'{'x' * 40}' is no number")
+
+
+@pytest.mark.parametrize(
+    ("path", "radians", "value"),
+    [
+        ("navigation.headingTrue", 6.28320, 0.001), ("navigation.headingMagnetic", 6.28320, 0.001),
+        ("navigation.courseOverGroundTrue", 6.28320, 0.001), ("navigation.headingTrue", 6.2834, None),
+        ("navigation.headingTrue", -0.0001, None), ("navigation.headingMagnetic", -0.0001, None),
+        ("navigation.courseOverGroundTrue", 0.0, 0.0), ("navigation.courseOverGroundTrue", -0.0001, None),
+    ],
+)  # fmt: skip
+def test_an_angle_lies_in_one_circle(path, radians, value):
+    (reading,) = Server().value(path, radians)
+    assert reading.value == (None if value is None else pytest.approx(value, abs=1e-3))
+
+
+@pytest.mark.parametrize(("radians", "heard"), [(-3.14159, -180.0), (3.14159, 180.0), (-3.1417, None)])
+def test_a_variation_is_west_or_east(radians, heard):
+    server = Server()
+    server.value("navigation.magneticVariation", radians)
+    found = server.decoder.common.heard_variation_deg
+    assert found == (None if heard is None else pytest.approx(heard, abs=1e-3))
+
+
+@pytest.mark.parametrize(
+    ("given", "talker"),
+    [
+        ({"$source": "n2k.35"}, "n2k.35"), ({"$source": "x" * 50}, "x" * 40), ({}, ""),
+        ({"source": {"label": "bus", "canName": "C0A0"}}, "bus.C0A0"),
+        ({"source": {"label": "bus", "src": "35"}}, "bus.35"),
+        ({"source": {"label": "bus", "talker": "II"}}, "bus.II"), ({"source": {"label": "bus"}}, "bus"),
+        ({"source": {"canName": "C0A0", "src": "35", "talker": "II"}}, "C0A0"),
+        ({"source": {"label": "y" * 50}}, "y" * 40),
+        ({"$source": "", "source": {"label": "bus"}}, "bus"), ({"source": "bus"}, ""),
+    ],
+)  # fmt: skip
+def test_who_speaks(given, talker):
+    update = {"timestamp": "2026-06-01T10:00:01Z", "values": [{"path": "navigation.speedThroughWater", "value": 1.0}]}
+    (reading,) = Server().send({"updates": [given | update]})
+    assert reading.talker == talker
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "bad"),
+    [
+        ("navigation.position", None, 0), ("navigation.position", "here", 1), ("navigation.position", {}, 0),
+        ("navigation.position", {"latitude": 0.0, "longitude": 0.0}, 1),
+        ("navigation.position", {"latitude": 47.0, "longitude": None}, 0), ("navigation.datetime", None, 0),
+        ("navigation.datetime", "some day", 1), ("navigation.datetime", 5, 1),
+        ("navigation.speedThroughWater", True, 1), ("navigation.speedThroughWater", None, 0),
+    ],
+)  # fmt: skip
+def test_null_is_no_value_and_rubbish_is_counted(path, value, bad):
+    server = Server()
+    (reading,) = server.value(path, value)
+    assert reading.value is None
+    assert server.decoder.reports()[0].bad_fields == bad
+
+
+@pytest.mark.parametrize(
+    ("place", "found"),
+    [({"latitude": 0.0, "longitude": 5.0}, (0.0, 5.0)), ({"latitude": 5.0, "longitude": 0.0}, (5.0, 0.0))],
+)
+def test_a_place_on_the_equator_or_the_first_meridian(place, found):
+    assert [r.value for r in Server().value("navigation.position", place)] == [found]
+
+
+@pytest.mark.parametrize(("stamp", "counts"), [("09:59:57.000", True), ("09:59:56.900", False)])
+def test_three_seconds_before_the_greeting_are_not_old(stamp, counts):
+    server = Server()
+    server.send(HELLO)
+    found = server.value("environment.depth.belowSurface", 9.0, f"2026-06-01T{stamp}Z")
+    assert [r.value for r in found] == ([9.0] if counts else [])
+
+
+def test_a_stamp_without_a_zone_is_utc():
+    server = Server()
+    assert len(server.value("navigation.speedThroughWater", 1.0, "2026-06-01T10:00:00+02:00")) == 1
+    assert server.value("navigation.speedThroughWater", 1.0, "2026-06-01T08:00:00") == []
+    assert [r.value for r in Server().value("navigation.datetime", "2026-06-01T10:00:00")] == [1780308000.0]
+
+
+def test_of_1024_speakers_the_next_forgets_the_stamps_of_all():
+    for speakers, again in ((1023, []), (1024, [1.0])):
+        server = Server()
+        for k in range(speakers):
+            server.value("navigation.speedThroughWater", 1.0, source=f"s{k}")
+        server.value("navigation.speedThroughWater", 1.0, source="next")
+        assert [r.value for r in server.value("navigation.speedThroughWater", 1.0, source="s0")] == again
+
+
+def test_a_server_names_our_vessel_with_or_without_its_kind():
+    for own, context in (("vessels.urn:x", "vessels.urn:x"), ("urn:x", "vessels.urn:x")):
+        server = Server()
+        server.send(HELLO | {"self": own})
+        assert len(server.value("navigation.speedThroughWater", 1.0, context=context)) == 1
+    cut = Server()
+    assert cut.decoder.decode(Line(0.0, None, "k", b'{"updates": []}', whole=False)) == []
+    assert cut.decoder.reports()[0].rejected == {"cut off": 1}
+    cut.send({"requestId": "1"})
+    assert cut.decoder.reports()[0].unused == {"answer": 1}
