@@ -136,7 +136,8 @@ def test_a_frames_own_stamp_leaves_the_line_whole() -> None:
 
 
 @pytest.mark.parametrize(
-    ("before", "after"), [(b"", b""), (b"x", b"x\r\n"), (b"\n", b"\n"), (b"one\r\ntw", b"one\r\ntw\r\n")]
+    ("before", "after"),
+    [(b"", b""), (b"x", b"x\r\n"), (b"\n", b"\n"), (b"x\r\n", b"x\r\n"), (b"one\r\ntw", b"one\r\ntw\r\n")],
 )
 def test_a_line_that_was_cut_off_is_ended_first(tmp_path: Path, before: bytes, after: bytes) -> None:
     path = tmp_path / "r.nmea"

@@ -10,10 +10,12 @@ from pathlib import Path
 import pytest
 
 from sternwatch.feed.errors import FeedError
-from sternwatch.feed.readings import Line, Tongue
+from sternwatch.feed.readings import Line, Speech, Tongue
 from sternwatch.feed.recording import frame_clock, speech_detection, tag_block
 from sternwatch.feed.recording.feed_clock import FeedClock, last_stamp
 from sternwatch.feed.recording.reader import open_recording
+from sternwatch.feed.recording.recorder import Recorder
+from sternwatch.feed.recording.rewriting import write_anew
 from sternwatch.feed.recording.splices import Splice
 from sternwatch.feed.recording.stamps import HostStamper, OwnStamper, TagStamper, Walker
 from sternwatch.feed.recording.unpacking import TooMuchError, blocks
@@ -332,3 +334,29 @@ def test_it_may_take_five_minutes(monkeypatch: pytest.MonkeyPatch) -> None:
     assert after(300.0) == [b"x"]
     with pytest.raises(TooMuchError, match="unpacks for more than 300 s"):
         after(300.5)
+
+
+def test_a_recording_written_anew_declares_its_sources_once(tmp_path: Path) -> None:
+    path, target = tmp_path / "r.nmea", tmp_path / "w.nmea"
+    path.write_bytes(b"09F50323 00 7B 00 FF FF 00 FF FF\n" * 3)
+    with open_recording(path, "bus", Speech(Tongue.N2K)) as recording:
+        write_anew(recording, target)
+    tags = [tag_block.read(line) for line in target.read_bytes().split(b"\r\n") if line]
+    assert [tag is not None and tag_block.declared(tag) is not None for tag in tags] == [True, False, False, False]
+
+
+def test_a_tag_block_that_is_empty_is_none() -> None:
+    body = b"\\s:a,r:1"
+    assert tag_block.read(b"\\" + body + b"*%02X\\$X" % _check(body)) is None
+
+
+def test_what_is_on_the_disk_is_not_synced_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    synced: list[int] = []
+    made = Recorder(tmp_path / "r.nmea")
+    made.close()
+    made._fd, made._unsynced = 7, True
+    monkeypatch.setattr("os.fsync", synced.append)
+    made._sync()
+    made._sync()
+    assert synced == [7]
+    made._fd = None

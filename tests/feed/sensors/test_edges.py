@@ -61,6 +61,8 @@ def test_where_nobody_speaks_the_newest_value_is_shown() -> None:
     shown = board.table(100.0)[Q.SOG]
     assert (shown.source, shown.value, shown.state) == ("second", 2.0, SensorState.SILENT)
     assert shown.age_s == 99.5
+    say(board, 30.0, "first", None)
+    assert board.table(100.0)[Q.SOG].source == "second", "whoever spoke last has no newer value"
     mute = SensorBoard()
     for t_s, source in ((0.0, "a"), (2.0, "b"), (1.0, "c")):
         say(mute, t_s, source, None)
