@@ -109,6 +109,19 @@ async def test_views_follow_one_another_and_come_back_to_the_helm(size):
         assert app.view == "helm"
 
 
+@pytest.mark.parametrize("size", SIZES)
+async def test_for_a_screen_that_faces_aft_the_view_from_above_is_mirrored_as_the_columns_are(size):
+    app = console(mirror=True)
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        app.show_view("above" if size[0] < 100 else "helm")
+        await settled(pilot)
+        sides = next(
+            line for line in words(app).splitlines() if "ft " in line and "PORT" in line and "STERN" not in line
+        )
+        assert sides.index("STARBOARD") < sides.index("PORT")
+
+
 async def test_narrow_views_stand_alone():
     app = console()
     async with app.run_test(size=(80, 24)) as pilot:

@@ -6,12 +6,14 @@ import itertools
 from dataclasses import replace
 
 import fake_picture
+import numpy as np
 import pytest
 from painted import paint
 
-from sternwatch.console.helm.views import PlanView, SideView
+from sternwatch.console.helm.views import PlanView, SideView, _crust
 from sternwatch.console.paint.canvas import Grid, ink_id
 from sternwatch.console.paint.hiding import in_ascii
+from sternwatch.console.paint.raster import Raster
 from sternwatch.console.paint.scene import (
     LEAST_ROWS,
     Labels,
@@ -215,6 +217,31 @@ def test_a_bottom_far_below_is_said_not_drawn() -> None:
     grid = side(picture)
     assert "bottom 656 ↓" in grid.text()
     assert not (grid.inks == ink_id("bottom")).any()
+
+
+def test_no_temperature_is_written_over_the_bottom_far_below() -> None:
+    """One shallow rod: a reading of the profile lies on the very row that tells the bottom."""
+    picture = replace(fake_picture.many(1), temperature_profile=((0.0, 18.0), (9.0, 15.0), (10.0, 14.0)))
+    for size in ((80, 10), (80, 14), (120, 22)):
+        rows = side(picture, size=size).text().splitlines()
+        assert any(row.rstrip().endswith("bottom 112 ↓") for row in rows), size
+
+
+def test_the_bed_has_no_notch_where_the_bottom_only_just_reaches_the_next_row() -> None:
+    """A line at the upper edge of a row fills no cell with dots: the bed begins there itself."""
+    across = np.array([0.0, 8.0])
+    for line, begins, dots in ((4.0, 4.0, 0), (4.05, 4.0, 0), (4.3, 5.0, 3), (4.9, 5.0, 0), (3.95, 4.0, 0)):
+        raster = Raster(8, 10, "braille")
+        assert (_crust(raster, across, np.array([line, line])) == begins).all()
+        assert raster._dots.sum(axis=0).tolist() == [dots] * 16
+
+
+def test_why_nothing_is_drawn_does_not_touch_the_hull() -> None:
+    rods = tuple(replace(rod, state=RodState.IN, shape_m=None) for rod in fake_picture.rods())
+    for size in SIZES:
+        rows = plan(replace(fake_picture.straight(), rods=rods), size=size).text().splitlines()
+        told = next(row for row in rows if "Nothing to draw" in row)
+        assert "Nothing to draw: every rod is in.".startswith(told.strip())
 
 
 def test_hits_stand_at_their_depths_along_the_edge_and_doubtful_ones_do_not() -> None:

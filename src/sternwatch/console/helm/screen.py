@@ -41,7 +41,7 @@ class HelmScreen(WatchScreen):
         yield RodBoard(units=units, mirrored=preferences.mirror)
         yield ComingMinutes(units=units, mirrored=preferences.mirror)
         with Horizontal(id="views"):
-            yield PlanView(units=units)
+            yield PlanView(units=units, mirrored=preferences.mirror)
             yield SideView(units=units)
 
     def lay_out(self, name: str) -> None:

@@ -27,6 +27,7 @@ from sternwatch.water.profile import TemperatureProfile
 
 _IN = "in"
 _AXIS = 5  # cells for the numbers of the vertical scale
+_NOTCH = 0.2  # rows
 _DEEPEST_BOTTOM = 2.2  # as a multiple of the deepest lure: a deeper bottom would flatten the lines
 
 
@@ -88,8 +89,8 @@ class _View(Painted):
         else:
             grid.put_right(start, 0, text, "label")
 
-    def _missing(self, grid: Grid, picture: Picture) -> None:
-        """Write which rods are not drawn, and why."""
+    def _missing(self, grid: Grid, picture: Picture, top: int) -> None:
+        """Write which rods are not drawn, and why; from row ``top`` where none is."""
         reasons: dict[str, list[str]] = {}
         for rod in words.across_stern(picture.rods):
             if rod.shape_m is None:
@@ -100,7 +101,7 @@ class _View(Painted):
             why = "every rod is in" if why == _IN else picture.own.why_no_speed or why
             lines = textwrap.wrap(f"Nothing to draw: {why}.", max(grid.width - _AXIS - 4, 12))
             for row, line in enumerate(lines[:3]):
-                grid.put(_AXIS + 2, 3 + row, line, "label")
+                grid.put(_AXIS + 2, top + row, line, "label")
         elif text:
             grid.put(_AXIS + 2, grid.height - 1, f"not drawn – {text}"[: grid.width - _AXIS - 2], "label")
 
@@ -143,7 +144,8 @@ def _crust(raster: Raster, x: NDArray[np.float64], y: NDArray[np.float64]) -> ND
     at_x = (np.arange(across) + 0.5) / across * raster.width
     floor = np.interp(at_x, x, y, left=np.nan, right=np.nan)
     by_cell = floor.reshape(raster.width, -1)
-    begins = np.floor(np.where(np.isnan(by_cell), -np.inf, by_cell).max(axis=1)) + 1.0
+    # A line near the upper edge of a cell would fill nearly all of it with dots, which shows as a notch in the bed.
+    begins = np.floor(np.where(np.isnan(by_cell), -np.inf, by_cell).max(axis=1) - _NOTCH) + 1.0
     at_y = (np.arange(down)[:, None] + 0.5) / down * raster.height
     raster.area((at_y >= floor) & (at_y < np.repeat(begins, by_cell.shape[1])), "bottom")
     return np.where(np.isfinite(begins), begins, np.nan)
@@ -206,7 +208,7 @@ class PlanView(_View):
         kept += self._traffic(grid, picture, box, max(beam / side, 1.0)) if boat > 1 else []
         kept += marked_places.on_plan(grid, picture, to_cells, look, box)
         self._lures(grid, box, lures, kept)
-        self._missing(grid, picture)
+        self._missing(grid, picture, 2 + boat)  # beneath the hull
 
     def _traffic(self, grid: Grid, picture: Picture, box: tuple[int, int, int, int],
                  half: float) -> list[tuple[int, int, int]]:  # fmt: skip
@@ -265,7 +267,7 @@ class SideView(_View):
         self._scale(grid, scale, top - 1, top)
         self._surface(grid, look, left, top, width)
         raster = Raster(width, height + 1, look.glyphs)
-        self._bottom(grid, raster, picture, (left, top, width, height), (boat, along, down))
+        kept = self._bottom(grid, raster, picture, (left, top, width, height), (boat, along, down))
 
         def to_cells(shape: NDArray[np.float64]) -> NDArray[np.float64]:
             return np.column_stack([boat + shape[:, 0] / along, 1.0 + shape[:, 2] / down])
@@ -281,7 +283,9 @@ class SideView(_View):
         self._boat(grid, raster, look, boat, left)
         raster.stamp(grid, left, top - 1)
         self._tackle(grid, tackle)
-        kept = [(grid.put_right(left + width, y, text, "zone word"), y, len(text)) for y, text in zones]
+        for y, text in zones:
+            if all(y != taken for _, taken, _ in kept):
+                kept.append((grid.put_right(left + width, y, text, "zone word"), y, len(text)))
         for y, text in self._readings(picture, top, height, down):
             if all(y != taken for _, taken, _ in kept):
                 kept.append((grid.put_right(left + width, y, text, "label"), y, len(text)))
@@ -290,7 +294,7 @@ class SideView(_View):
         kept += marked_places.on_side(grid, picture, to_cells, self.units, look, box)
         self._lures(grid, box, lures, kept)
         self._hits(grid, picture, top, height, down)
-        self._missing(grid, picture)
+        self._missing(grid, picture, top + 1)
 
     def _surface(self, grid: Grid, look: Look, left: int, top: int, width: int) -> None:
         sign = {"braille": "⣀", "block": "▁", "plain": "_"}[look.glyphs]
@@ -323,10 +327,11 @@ class SideView(_View):
         return list(said.items())
 
     def _bottom(self, grid: Grid, raster: Raster, picture: Picture, box: tuple[int, int, int, int],
-                scale: tuple[int, float, float]) -> None:  # fmt: skip
-        """Draw the bottom where the boat has sounded it, and nothing elsewhere."""
+                scale: tuple[int, float, float]) -> list[tuple[int, int, int]]:  # fmt: skip
+        """Draw the bottom where the boat has sounded it, and nothing elsewhere. Returns the cells of its words."""
         left, top, width, height = box
         boat, along, down = scale
+        kept: list[tuple[int, int, int]] = []
         places = list(picture.bottom_track)
         if picture.bottom_m is not None and not any(abs(astern) < 2.0 for astern, _ in places):
             places.append((0.0, picture.bottom_m))
@@ -336,15 +341,17 @@ class SideView(_View):
                 if picture.bottom_m is not None:
                     sign = words.SIGNS[self.look.glyphs].bottom
                     text = f"bottom {words.whole(picture.bottom_m, self.units)} {sign} "
-                    grid.put_right(left + width, top + height - 1, text, "label")
+                    y = top + height - 1
+                    kept = [(grid.put_right(left + width, y, text, "label"), y, len(text))]
                 continue
-            x = boat + track[:, 0] / along
-            y = 1.0 + track[:, 1] / down
-            for cell, begins in enumerate(_crust(raster, x, y).tolist()):
+            at_x = boat + track[:, 0] / along
+            at_y = 1.0 + track[:, 1] / down
+            for cell, begins in enumerate(_crust(raster, at_x, at_y).tolist()):
                 if 1.0 <= begins <= height:  # the raster begins a row above the box
                     grid.tint(left + cell, top - 1 + int(begins), 1, height + 1 - int(begins), "bed")
             if self.look.glyphs == "plain":
-                raster.curve(np.column_stack([x, y]), "bottom")
+                raster.curve(np.column_stack([at_x, at_y]), "bottom")
+        return kept
 
     def _boat(self, grid: Grid, raster: Raster, look: Look, length: int, left: int) -> None:
         """Draw a small hull, bow to the left, with its transom where the distances begin."""
