@@ -189,7 +189,7 @@ async def test_how_far_the_recording_is_read_and_where_its_times_come_from_is_to
 
 async def test_help_tells_of_both():
     app = console(session=Session.REPLAY)
-    async with app.run_test(size=(120, 66)) as pilot:
+    async with app.run_test(size=(120, 76)) as pilot:
         await settled(pilot)
         await pilot.press("?")
         await settled(pilot)

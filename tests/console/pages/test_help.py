@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
+import pytest
+
 from console.frame.test_app import console, settled
 from sternwatch.console.frame.bars import KeyFooter
 from sternwatch.console.pages.help import HelpText, found
@@ -20,6 +24,28 @@ def test_all_the_words_are_found_and_keys_stand_before_what_is_only_told() -> No
     assert found(ROWS, "box") == [ROWS[1], ROWS[2]]
     assert found(ROWS, "fish kept") == [ROWS[1]]
     assert found(ROWS, "whale") == []
+
+
+def test_an_act_is_found_by_the_footers_word_for_it() -> None:
+    rows = [("u", "take back", "Takes back your newest entry and names it."), ("h", "hit", "A hit.")]
+    assert found(rows, "undo") == rows[:1]
+    assert found(rows, "none") == []
+
+
+@pytest.mark.parametrize("width", [80, 120, 200])
+async def test_no_column_of_the_help_runs_into_another(width: int) -> None:
+    app = console(session=Session.LIVE)
+    async with app.run_test(size=(width, 36)) as pilot:
+        await settled(pilot)
+        await pilot.press("?")
+        await settled(pilot)
+        lines = app.screen.query_one(HelpText).lines(width - 2)
+        for line in lines:
+            for (x, text, _), (after, _, _) in pairwise(sorted(line)):
+                assert x + len(text) < after, line
+        heads = [n for n, line in enumerate(lines) if line and line[0][2] == "state"]
+        assert len(heads) > 6
+        assert all(lines[n - 1] == () for n in heads)
 
 
 async def test_letters_search_and_a_rod_key_still_is_a_hit() -> None:

@@ -145,6 +145,7 @@ TEN = {
 }
 
 _ACT_AT, _TEXT_AT = 18, 36  # cells
+_FOOT = {act.words: act.foot for act in ACTS}
 
 Row = tuple[str, str, str]  # key, words, help; a heading has only words, a paragraph only help
 
@@ -210,9 +211,13 @@ def rows(controls: Controls, keymap: Keymap, about: str) -> list[Row]:
 
 
 def found(every: list[Row], wanted: str) -> list[Row]:
-    """Of the help's rows those in which all the words stand, keys before what is only told."""
+    """Of the help's rows those in which all the words stand, keys before what is only told.
+
+    An act is found by the footer's word for it too: "undo" finds "take back".
+    """
     parts = wanted.lower().split()
-    hits = [row for row in every if row[2] and all(p in " ".join(row).lower() for p in parts)]
+    texts = [" ".join((*row, _FOOT.get(row[1], ""))).lower() for row in every]
+    hits = [row for row, text in zip(every, texts, strict=True) if row[2] and all(part in text for part in parts)]
     # The first ten keys stand in their groups once more, told in full.
     hits = list({row[:2] if row[0] else row: row for row in hits}.values())
     return sorted(hits, key=lambda row: (not any(p in row[1].lower() for p in parts), not row[0]))
@@ -242,11 +247,15 @@ class HelpText(Scrolled):
                 made += [((1, line, "text"),) for line in wrapped(text, width - 2, 12)]
                 made.append(())
             elif not key:
+                if made[-1]:
+                    made.append(())
                 made.append(((1, act.upper(), "state"),))
             else:
-                first, *rest = wrapped(text, room, 5)
-                made.append(((1, key[:16], "key"), (_ACT_AT, act, "number"), (_TEXT_AT, first, "text")))
-                made += [((_TEXT_AT, line, "text"),) for line in rest]
+                told: list[Line] = [((_TEXT_AT, line, "text"),) for line in wrapped(text, room, 5)]
+                lead: Line = ((1, key[:16], "key"), (_ACT_AT, act, "number"))
+                # Longer words have a line to themselves: the columns never collide.
+                beside = len(act) < _TEXT_AT - _ACT_AT
+                made += [(*lead, *told[0]), *told[1:]] if beside else [lead, *told]
         return made
 
 
