@@ -121,6 +121,39 @@ async def test_the_cautions_stand_there_and_a_notice_is_said() -> None:
         assert isinstance(app.screen, Page)
 
 
+@pytest.mark.parametrize("size", [(80, 24), (120, 36), (200, 60)])
+async def test_a_notice_of_three_lines_and_every_caution_are_on_the_screen(size: tuple[int, int]) -> None:
+    notice = "boat.toml: " + "rod 1 (P HIGH), its chain is empty; " * 6
+    app = app_for(notice=notice.strip())
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        strips = app.screen._compositor.render_strips()
+        lines = ["".join(cell.text for cell in strip).strip() for strip in strips]
+        shown = " ".join(" ".join(lines).split())
+        assert "boat.toml: rod 1 (P HIGH), its chain is empty" in shown
+        assert all(text in shown for text in (COMPUTED, COLREG, COLD, KNOWS_NO))
+        assert "0 the manual" in shown
+        assert lines[-1].startswith("↑ ↓ Enter, 0–9 choose")
+        assert app.screen.max_scroll_y == 0
+
+
+async def test_a_page_marks_no_line_and_an_arrow_moves_it_at_once() -> None:
+    app = app_for(Beside(check="\n".join(f"line {n}" for n in range(60))), boat=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("2", "2")
+        await settled(pilot)
+        rows = app.screen.query_one(Rows)
+        assert rows.highlighted is None
+        await pilot.press("down", "down")
+        assert rows.scroll_offset.y == 2
+        await pilot.press("pagedown")
+        assert rows.scroll_offset.y == 2 + rows.size.height - 1
+        await pilot.press("end")
+        assert rows.scroll_offset.y == rows.max_scroll_y > 0
+        await pilot.press("home")
+        assert rows.scroll_offset.y == 0
+
+
 @pytest.mark.parametrize("theme", ["day", "night"])
 async def test_the_first_frame_has_the_last_theme(theme: str) -> None:
     from sternwatch.console import state
@@ -428,7 +461,7 @@ async def test_what_cannot_be_is_answered_and_asked_again() -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", "9", "0", "enter")
         assert asked(app) == "beam"
-        assert app.screen.query_one(AnswerLine).words == "3.3 to 32 ft is accepted"
+        assert app.screen.query_one(AnswerLine).words == "this wants 3.3 to 32 ft"
 
 
 async def test_a_lure_is_put_on_the_shelf_by_questions() -> None:

@@ -172,7 +172,7 @@ def test_every_way_through_makes_a_file_that_is_accepted(data: st.DataObject) ->
         ("", "a length is wanted, in ft unless you write another unit"),
         ("wide", "a number and its unit are wanted"),
         ("9 lb", "lb measures a mass"),
-        ("90", "3.3 to 32 ft is accepted"),
+        ("90", "this wants 3.3 to 32 ft"),
     ],
 )
 def test_what_cannot_be_is_answered_in_a_sentence(given_text: str, says: str) -> None:

@@ -235,11 +235,15 @@ class Pick(ModalScreen[str | None]):
         self.dismiss(None)
 
 
+_MOVES = ("up", "down", "pageup", "pagedown", "home", "end")
+
+
 class Page(ModalScreen[None]):
     """A page of text to read: help, or a command's output."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         *(Binding(key, "dismiss_none", show=False) for key in ("escape", "q", "question_mark", "enter")),
+        *(Binding(key, f"move('{key}')", show=False) for key in _MOVES),
     ]
 
     def __init__(self, title: str, paragraphs: Sequence[str], *, wrap: bool = True) -> None:
@@ -248,10 +252,16 @@ class Page(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         yield Static(Content(f"{self._title}   (↓ ↑ scroll, Esc goes back)"), id="pick-title")
-        yield Rows(id="page")
+        rows = Rows(id="page")
+        rows.can_focus = False  # nothing is chosen here: arrows move the page at once
+        yield rows
 
-    def on_mount(self) -> None:
-        self.query_one(Rows).focus()
+    def action_move(self, how: str) -> None:
+        rows = self.query_one(Rows)
+        page = max(rows.size.height - 1, 1)
+        whole = rows.max_scroll_y
+        steps = {"up": -1, "down": 1, "pageup": -page, "pagedown": page, "home": -whole, "end": whole}
+        rows.scroll_relative(y=steps[how], animate=False, immediate=True)
 
     def on_resize(self) -> None:
         """Break the lines for the new width."""
@@ -259,7 +269,9 @@ class Page(ModalScreen[None]):
         lines: list[str] = []
         for text in self._paragraphs:
             lines += [*wrapped(text, min(width, 96), 99), ""] if self._wrap else [text]
-        self.query_one(Rows).fill([(line, True) for line in lines] or [("nothing", True)])
+        rows = self.query_one(Rows)
+        rows.fill([(line, True) for line in lines] or [("nothing", True)])
+        rows.highlighted = None
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         event.stop()

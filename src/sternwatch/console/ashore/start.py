@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import ClassVar
 
-from textual import work
+from textual import events, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
@@ -23,7 +23,7 @@ from sternwatch.console.ashore.start_words import Answered, Ask, Command, StartC
 from sternwatch.feed.recording.speech_detection import spelled
 
 CAUTIONS = (COMPUTED, IN_CHARGE, COLREG, COLD, KNOWS_NO)
-
+_LINE_EACH = 30  # from this height on every caution begins a line
 
 _KEYS = (
     Key("enter", "↑ ↓ Enter, 0–9", "choose", "nothing"),
@@ -57,7 +57,7 @@ class StartScreen(Screen[None], inherit_bindings=False):
         yield Static(Content(start_words.HEAD), id="words")
         yield Rows(id="choices")
         yield AnswerLine()
-        yield Static(Content("\n".join(CAUTIONS)), id="cautions")
+        yield Static(id="cautions")
         yield KeyBar(lambda: _KEYS)
 
     def on_mount(self) -> None:
@@ -71,6 +71,11 @@ class StartScreen(Screen[None], inherit_bindings=False):
         self.query_one(Rows).focus()
         if self._notice:
             self.query_one(AnswerLine).tell(self._notice, wrong=True)
+
+    def on_resize(self, event: events.Resize) -> None:
+        """On a low screen the cautions run on in one paragraph, so that an answer has its lines above them."""
+        apart = "\n" if event.size.height >= _LINE_EACH else " "
+        self.query_one("#cautions", Static).update(Content(apart.join(CAUTIONS)))
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         self.action_take(event.option_index)

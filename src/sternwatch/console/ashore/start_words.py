@@ -34,7 +34,7 @@ class Answered:
 Ask = Callable[[Command], Answered]
 
 
-HEAD = "Where every lure of a trolling spread is, and what the next turn does to all of them."
+HEAD = "Where every lure is, and what the next turn does to all of them."
 HELP = (
     "The demo needs nothing: an invented evening off a harbour that does not exist. “set up my boat” asks about "
     "yours in about 25 questions and makes a spread file; “edit the spread” changes it. “connect a feed” lists the "

@@ -53,7 +53,7 @@ class Question:
                 return self._quantity(text)
             case _:
                 if len(text) > self.longest:
-                    raise ValueError(f"at most {self.longest} letters are accepted; this has {len(text)}")
+                    raise ValueError(f"at most {self.longest} letters; this has {len(text)}")
                 return text
 
     def _wanted(self) -> str:
@@ -78,7 +78,7 @@ class Question:
         except ValueError:
             raise ValueError(f'"{text}" is no number') from None
         if not self.low <= value <= self.high:
-            raise ValueError(f"{self.low:g} to {self.high:g} is accepted")
+            raise ValueError(f"this wants {self.low:g} to {self.high:g}")
         return f"{value:g}"
 
     def _quantity(self, text: str) -> str:
@@ -90,7 +90,7 @@ class Question:
             raise ValueError(str(wrong)) from None
         if not self.low <= value <= self.high:
             unit = UNITS[self.unit]
-            raise ValueError(f"{unit.from_si(self.low):.2g} to {limit_words(self.high, self.unit)} is accepted")
+            raise ValueError(f"this wants {unit.from_si(self.low):.2g} to {limit_words(self.high, self.unit)}")
         return text
 
 
