@@ -4,10 +4,12 @@ import math
 from dataclasses import replace
 
 import fake_picture
+import numpy as np
 import pytest
 
 from console.frame.test_app import console, settled
 from sternwatch.console.helm.glance import NOTICE_ROWS, GlanceBoard, feed_age, plan
+from sternwatch.console.paint.canvas import ink_id
 from sternwatch.console.paint.digits import rows_of, width_of
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.watch.picture.alert import Alert, AlertState, Priority
@@ -122,6 +124,31 @@ async def test_no_feed_says_why_and_shows_no_number():
     assert "no sentence has come" in text
     assert "no feed yet" in text
     assert "not known" in text
+
+
+async def test_the_same_word_has_the_same_form_at_every_rod_however_long_its_name_is():
+    app = console("no feed")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        app.show_view("glance")
+        await settled(pilot)
+        text = app.screen.query_one(GlanceBoard)._grid.text()
+        assert text.count("DEPTH ?") == 8
+        assert "NO DEPTH" not in text
+
+
+async def test_the_chosen_rods_key_has_nothing_beside_it_that_reads_as_a_digit():
+    app = console()
+    async with app.run_test(size=(200, 60)) as pilot:
+        await settled(pilot)
+        app.show_view("glance")
+        await settled(pilot)
+        grid = app.screen.query_one(GlanceBoard)._grid
+        y, x = (int(axis[0]) for axis in np.where(grid.inks == ink_id("chosen")))
+        inverted = grid.inks[y] == ink_id("chosen")
+        first = int(np.argmax(grid.chars[y, x:] != " ")) + x
+        assert all(inverted[x : first + width_of("1") + 1])  # one block with the key in it, and no bar before it
+        assert "".join(grid.chars[y, :x]).strip() == ""
 
 
 async def test_a_turn_is_told_with_its_side():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -131,13 +131,15 @@ class GlanceBoard(Painted):
         column = (grid.width - 2) // max(layout.per_row, 1)
         signs = words.SIGNS[look.glyphs]
         large = not plain and all(_large_name(rod) <= column - 1 for rod in rods)  # one size of names for all rods
-        for number, (rod, depth) in enumerate(zip(rods, depths, strict=True)):
+        worded = [_word(rod, words.worst_alert(picture, rod.key), self.units, signs) for rod in rods]
+        if layout.tab_rows == 1:
+            worded = _alike(rods, worded, column - 1)
+        for number, (rod, depth, word) in enumerate(zip(rods, depths, worded, strict=True)):
             row, place = divmod(number, layout.per_row)
             at = (1 + place * column, y + row * (layout.rod_height + air))
             if place:
                 for line in range(layout.tab_rows + rows_of(layout.scale)):
                     grid.put(at[0] - 1, at[1] + line, signs.bar, "rule")
-            word = _word(rod, words.worst_alert(picture, rod.key), self.units, signs)
             _rod(grid, rod, depth, at, (column - 1, layout, large), word, signs)
         y += layout.rod_rows * (layout.rod_height + air)
         if not layout.together:
@@ -266,9 +268,7 @@ def _rod(
         if not large:
             grid.put(end, y, rod.name[: max(x + width - end, 0)], "chosen" if rod.chosen else "name")
     else:
-        name = f" {rod.key} {rod.name} "
-        if len(name) + len(said.forms[-1]) > width:
-            name = f" {rod.key} "
+        name = _small_name(rod, said, width)
         gap = int(len(name) + len(said.forms[0]) < width)  # the whole word rather than a blank before it
         end = grid.put(x, y, name, "chosen" if rod.chosen else "name") + gap
     left = x + width - end
@@ -285,6 +285,22 @@ def _rod(
         grid.put(x + width_of(depth, scale) + 1, top, trend, "text")
 
 
+def _small_name(rod: RodPicture, said: words.Said, width: int) -> str:
+    """Key and name, or the key alone where the word beside it would have no room."""
+    name = f" {rod.key} {rod.name} "
+    return name if len(name) + len(said.forms[-1]) <= width else f" {rod.key} "
+
+
+def _alike(rods: Sequence[RodPicture], said: Sequence[words.Said], width: int) -> list[words.Said]:
+    """The words beside small names: the same word has the same form at every rod, however long its name is."""
+    shortest: dict[words.Forms, int] = {}
+    for rod, word in zip(rods, said, strict=True):
+        left = width - len(_small_name(rod, word, width))
+        fits = next((n for n, form in enumerate(word.forms) if len(form) <= left), len(word.forms) - 1)
+        shortest[word.forms] = max(shortest.get(word.forms, 0), fits)
+    return [words.Said(word.forms[shortest[word.forms] :], word.ink) for word in said]
+
+
 _STATE_ROOM = 14
 
 
@@ -294,13 +310,14 @@ def _large_name(rod: RodPicture) -> int:
 
 
 def _large_tab(grid: Grid, rod: RodPicture, at: tuple[int, int], *, large: bool, plain: bool) -> int:
-    """Write the key, and the name where all fit, in large signs; a bar marks the chosen rod. Returns the next x."""
+    """Write the key, and the name where all fit, in large signs, the chosen rod's inverted. Returns the next x."""
     x, y = at
     text = f"{rod.key} {rod.name}" if large else rod.key
     if rod.chosen:
-        grid.fill(x, y, 2, rows_of(1), " ", "chosen")
+        # A bar beside it would read as a digit: 11 for 1.
+        grid.fill(x + 2, y, width_of(text) + 2, rows_of(1), " ", "chosen")
     for row, line in enumerate(big(text, plain=plain)):
-        grid.put(x + 3, y + row, line, "number" if rod.chosen else "text")
+        grid.put(x + 3, y + row, line, "chosen" if rod.chosen else "text")
     return x + width_of(text) + 5
 
 
