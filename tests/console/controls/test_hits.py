@@ -89,6 +89,13 @@ def test_what_could_not_be_stored_is_said_until_it_is_put_away(table):
     assert table.controls.open_fish(table.now) is None
 
 
+def test_an_answer_whose_entry_could_not_be_stored_is_no_longer_being_stored(table):
+    table.press("rod 3")
+    assert KEPT[table.controls.said.kept][0] == "storing"
+    table.controls.saved(Saved(table.last.id, None, "the disk is full"), table.now)
+    assert KEPT[table.controls.said.kept] == ("NOT SAVED", "alarm")
+
+
 def test_the_same_key_again_is_a_repeat_and_nothing_is_entered(table):
     table.press("rod 3")
     table.press("rod 3", after=1.0)
@@ -170,6 +177,9 @@ def test_an_outcome_goes_to_the_chosen_rods_fish_first_then_to_the_newest(table)
 def test_boxing_a_fish_tells_the_local_rules_once_more(table):
     table.press("rod 3", "boxed")
     assert BOX in table.controls.said.text
+    brief = table.controls.said.brief
+    assert brief == "3 P LOW: boxed; w says what fish. Limits: see your local rules"
+    assert len(brief) + len(" saved") + 3 <= 80  # whole on the smallest screen
 
 
 def test_no_open_fish_no_outcome(table):

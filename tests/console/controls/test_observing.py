@@ -58,9 +58,9 @@ def test_angles_stay_in_degrees_and_a_pull_becomes_newtons(table):
 @pytest.mark.parametrize(
     ("act", "keys", "said"),
     [
-        ("observed entry angle", "95", "95 ° cannot be: at most 90 ° is accepted"),
-        ("observed pull", "0", "0 lb cannot be: more than 0, at most 1100 lb is accepted"),
-        ("observed logger", "9999", "9999 ft cannot be: at most"),
+        ("observed entry angle", "95", "95 ° will not do: type at most 90 °"),
+        ("observed pull", "0", "0 lb will not do: type more than 0, and at most 1100 lb"),
+        ("observed logger", "9999", "9999 ft will not do: type at most"),
     ],
 )
 def test_what_cannot_be_is_refused_in_words(table, act, keys, said):

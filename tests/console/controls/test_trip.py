@@ -169,7 +169,7 @@ class TestCurrent:
         for wrong in ("fast", "0.3", "0.3 400", "9 090", ""):
             types(at.controls, at.now, wrong)
             typed(at.controls, "enter", at.now)
-            assert "two numbers are accepted, up to 7 mph, 0 to 360°" in at.controls.said.text
+            assert "will not do: type two numbers, up to 7 mph and 0 to 360°, as 0.3 090" in at.controls.said.text
         assert at.runner.actions == []
         types(at.controls, at.now, "0")  # still water
         typed(at.controls, "enter", at.now)

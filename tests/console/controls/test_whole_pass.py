@@ -50,12 +50,12 @@ async def test_asked_for_by_height_over_the_bottom(size: tuple[int, int]) -> Non
         await pilot.press("enter")  # height over the bottom
         await typed(pilot, "3")
         await typed(pilot, "2")
-        assert "more than 3 ft is accepted" in app.controls.said.text
+        assert "2 ft will not do: type more than 3 ft" in app.controls.said.text
         await typed(pilot, "15")
         for _ in "20":
             await pilot.press("backspace")
         await typed(pilot, "5")
-        assert "10 to 40 min is accepted" in app.controls.said.text
+        assert "5 min will not do: type 10 to 40 min" in app.controls.said.text
         await typed(pilot, "30")
         assert passed.wish is not None
         assert passed.wish.over_bottom_m == pytest.approx((0.9144, 4.572))

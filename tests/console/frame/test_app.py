@@ -14,6 +14,7 @@ from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.app import SternwatchApp
 from sternwatch.console.chart.screen import ChartBoard
+from sternwatch.console.frame.bars import KeyFooter
 from sternwatch.console.frame.notices import TURN_S
 from sternwatch.console.frame.overlays import FishList, FocusBanner, LargeWords
 from sternwatch.console.helm.glance import GlanceBoard
@@ -23,6 +24,7 @@ from sternwatch.console.pages.help import HelpText
 from sternwatch.console.pages.outlook import OutlookBoard
 from sternwatch.console.pages.producing import ProducingText
 from sternwatch.console.pages.sensors import SensorText
+from sternwatch.watch.picture.model import Session
 
 SIZES = [(80, 24), (120, 36), (200, 60)]
 
@@ -120,6 +122,18 @@ async def test_for_a_screen_that_faces_aft_the_view_from_above_is_mirrored_as_th
             line for line in words(app).splitlines() if "ft " in line and "PORT" in line and "STERN" not in line
         )
         assert sides.index("STARBOARD") < sides.index("PORT")
+
+
+async def test_before_the_first_picture_the_foot_offers_only_what_works_then():
+    app = console(session=Session.LIVE)
+    app.runner.first, app.runner.preparing = None, "Preparing the solver"
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        foot = app.screen.query_one(KeyFooter)._grid.text().splitlines()[0]
+        assert foot.split("?")[0].strip() == "1–= HIT  Space bite  u undo  y redo  n night  l l lock  Ctrl+P all"
+        await pilot.press("3", "u")
+        await settled(pilot)
+        assert [action.kind for action in app.runner.actions] == ["hit", "undo"]
 
 
 async def test_narrow_views_stand_alone():

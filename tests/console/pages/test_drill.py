@@ -10,7 +10,7 @@ from sternwatch import __version__
 from sternwatch.config import Preferences
 from sternwatch.console import state
 from sternwatch.console.app import SternwatchApp
-from sternwatch.console.frame.bars import FrameBar, SaidLine
+from sternwatch.console.frame.bars import FrameBar, KeyFooter, SaidLine
 from sternwatch.console.frame.practice_bar import PracticeBar
 from sternwatch.console.helm.views import PlanView
 from sternwatch.console.pages import drill, looking_back
@@ -164,6 +164,7 @@ async def test_an_instrument_that_fails_is_chosen_from_a_list_and_is_mended():
             await pilot.press("ctrl+p")
             await pilot.press(*"instruments fail", "enter")
             await settled(pilot)
+            assert app.screen.query_one(KeyFooter)._grid.text().lstrip().startswith("A FAULT")
             await pilot.press(*["down" if steps > 0 else "up"] * abs(steps), "enter")
             await settled(pilot)
         assert [(a.what, a.sensor) for a in app.runner.actions] == [("lost bottom", "sounder"), ("mended", None)]

@@ -94,7 +94,7 @@ def test_what_cannot_be_is_said_and_asked_again() -> None:
     table.key("8", "0", "enter", "4", "0", "enter")
     assert "shallower" in table.controls.said.text
     table.key("9", "0", "enter", "backspace", "9", "9", "enter")
-    assert "min is accepted" in table.controls.said.text
+    assert "99 min will not do: type 0.3 to 10 min" in table.controls.said.text
     table.key("2", "enter")
     assert "not known" in table.controls.said.text, "this picture has no crew"
     assert not table.controls.planning_spread.busy

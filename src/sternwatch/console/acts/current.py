@@ -26,10 +26,7 @@ def current_typed(controls: Controls, t_s: float) -> None:
     read = _read(line.text)
     if read is None or not (0.0 <= read[0] <= most and 0.0 <= read[1] <= 360.0):
         label = controls.units.label(Dimension.SPEED)
-        controls.refuse(
-            f"{line.text.strip() or 'nothing'}: two numbers are accepted, up to {most:.0f} {label}, 0 to 360°",
-            t_s,
-        )
+        controls.want(line.text.strip(), f"two numbers, up to {most:.0f} {label} and 0 to 360°, as 0.3 090", t_s)
         return
     controls.typing = None
     speed, towards = read

@@ -59,9 +59,7 @@ def reading_typed(controls: Controls, t_s: float) -> None:
     low, high = (0.0, FASTEST_M_S) if line.what == "gauge speed" else (COLDEST_C, WARMEST_C)
     if not low <= si <= high:
         lowest, highest = (convert(limit, line.unit) for limit in (low, high))
-        controls.refuse(
-            f"{line.value_words} cannot be: {lowest:.0f} to {highest:.0f} {unit_label(line.unit)} is accepted", t_s
-        )
+        controls.want(line.value_words, f"{lowest:.0f} to {highest:.0f} {unit_label(line.unit)}", t_s)
         return
     words = f"{line.value_words} at {controls.length(line.depth_m)}"
     controls.typing = None

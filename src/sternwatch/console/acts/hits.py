@@ -122,8 +122,11 @@ def outcome(controls: Controls, how: str, t_s: float) -> None:
     after = "; w says what fish" if how in ("boxed", "freed") else ""
     if how == "dropped" and t_s - hit.t_s > WINDS_AFTER_S:
         after = "; how much line is out is unknown until you say it"
-    limits = f". {BOX}" if how == "boxed" else ""
-    controls.say(f"{name}: {how}{after}{limits}", t_s, Tone.ENTRY, action)
+    said = f"{name}: {how}{after}"
+    if how == "boxed":
+        controls.say(f"{said}. {BOX}", t_s, Tone.ENTRY, action, brief=f"{said}. Limits: see your local rules")
+    else:
+        controls.say(said, t_s, Tone.ENTRY, action)
 
 
 def confirm(controls: Controls, t_s: float) -> None:
@@ -167,7 +170,7 @@ def time_typed(controls: Controls, t_s: float) -> None:
     of_day = clock_s(line.text)
     hit = next((hit for hit in controls.hits() if hit.id == line.of), None)
     if of_day is None or picture is None or hit is None:
-        controls.refuse(f"{line.text or 'nothing'}: no time of day; {HIT_TIME} is accepted", t_s)
+        controls.want(line.text, HIT_TIME, t_s)
         return
     now = controls.moment(picture.t_s)
     offset = timedelta(minutes=controls.boat_time.offset_min(now))
@@ -177,7 +180,7 @@ def time_typed(controls: Controls, t_s: float) -> None:
         when -= timedelta(days=1)
     to = picture.t_s + (when - now).total_seconds()
     if to < 0.0:
-        controls.refuse(f"{line.text}: before the trip began; {HIT_TIME} is accepted", t_s)
+        controls.refuse(f"{line.text} was before the trip began", t_s)
         return
     controls.typing = None
     to = min(to, picture.t_s)
@@ -302,17 +305,17 @@ def species_skipped(controls: Controls, t_s: float) -> None:
 
 def _ask_length(controls: Controls, hit: str, what: str, t_s: float, text: str = "") -> None:
     unit = "in" if controls.units.length == "ft" else "cm"
-    controls.typing = TypingLine(f"LENGTH OF {what}", "fish length", hit, unit, t_s, text, True, "weight")
+    controls.typing = TypingLine(f"LENGTH: {what}", "fish length", hit, unit, t_s, text, True, "weight")
 
 
 def size_other(controls: Controls, t_s: float) -> None:
     """Switch between length and weight of the size."""
     line = controls.typing
     assert line is not None
-    what = line.title.split(" OF ", 1)[-1]
+    what = line.title.split(": ", 1)[-1]
     if line.what == "fish length":
         controls.typing = TypingLine(
-            f"WEIGHT OF {what}", "fish mass", line.of, controls.units.mass, t_s, line.text, True, "length"
+            f"WEIGHT: {what}", "fish mass", line.of, controls.units.mass, t_s, line.text, True, "length"
         )
     else:
         _ask_length(controls, line.of, what, t_s, line.text)
@@ -329,12 +332,9 @@ def size_typed(controls: Controls, t_s: float) -> None:
     si = UNITS[line.unit].to_si(value)
     most = 3.0 if line.what == "fish length" else 200.0
     if not 0.0 < si <= most:
-        most_words = limit_words(most, line.unit)
-        controls.refuse(
-            f"{value:g} {line.unit} is not a fish's size: more than 0, at most {most_words} is accepted", t_s
-        )
+        controls.want(line.value_words, f"more than 0, and at most {limit_words(most, line.unit)}", t_s)
         return
     controls.typing = None
     field = "length_m" if line.what == "fish length" else "mass_kg"
     action = controls.submit("catch", None, f"{value:g} {line.unit}", t_s, of=line.of, **{field: si})
-    controls.say(f"{line.title.split(' OF ', 1)[-1]}: {value:g} {line.unit}", t_s, Tone.ENTRY, action)
+    controls.say(f"{line.title.split(': ', 1)[-1]}: {value:g} {line.unit}", t_s, Tone.ENTRY, action)

@@ -73,14 +73,14 @@ def moment(text: str, status: ReplayStatus) -> float | str:
     from_start = text.startswith("+")
     whole_s = _from_start_s(text[1:]) if from_start else clock_s(text)
     if whole_s is None:
-        return f"no time; {_accepted(status)} is accepted"
+        return f"not a time; type {_accepted(status)}"
     begin, end = status.span_s
     if from_start:
         if whole_s > end - begin:
             return f"the recording is {h_mm_ss(end - begin)} long"
         return begin + whole_s
     if status.utc_offset_s is None:
-        return f"this recording has no clock; {_accepted(status)} is accepted"
+        return f"this recording has no clock; type {_accepted(status)}"
     precise_s = 1 if text.count(":") == 2 or len(text) == 6 else 60
     # The clock shows it on every day: take the one nearest to the present moment.
     first = whole_s - status.utc_offset_s

@@ -97,8 +97,8 @@ def typed(controls: Controls, t_s: float) -> None:
     if value > most or least_wrong:
         angle = kind.dimension is Dimension.ANGLE
         highest = f"{most:g} {unit_label(line.unit)}" if angle else limit_words(most, line.unit)
-        asked = "more than 0, " if kind.field == "pull_N" else ""
-        controls.refuse(f"{line.value_words} cannot be: {asked}at most {highest} is accepted", t_s)
+        asked = "more than 0, and " if kind.field == "pull_N" else ""
+        controls.want(line.value_words, f"{asked}at most {highest}", t_s)
         return
     controls.typing = None
     named = controls.name(controls.rod(key), key)

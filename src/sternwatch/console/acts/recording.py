@@ -49,7 +49,7 @@ def rate(controls: Controls, by: int, t_s: float) -> None:
         slower = [r for r in RATES if r < now * 0.999]
         to = (faster[0] if faster else RATES[-1]) if by > 0 else (slower[-1] if slower else RATES[0])
         control.set_rate(to)
-        controls.say(f"{to:g} times", t_s)
+        controls.say(f"{to:g} times as fast", t_s)
 
 
 def event(controls: Controls, by: int, t_s: float) -> None:

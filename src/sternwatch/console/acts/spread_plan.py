@@ -59,9 +59,7 @@ def _depth(controls: Controls, t_s: float) -> float | None:
         return None
     depth_m = UNITS[line.unit].to_si(value)
     if not 0.0 < depth_m <= DEEPEST_M:
-        controls.refuse(
-            f"{line.value_words}: more than 0 and at most {limit_words(DEEPEST_M, line.unit)} is accepted", t_s
-        )
+        controls.want(line.value_words, f"more than 0, and at most {limit_words(DEEPEST_M, line.unit)}", t_s)
         return None
     return depth_m
 
@@ -74,7 +72,7 @@ def turn_typed(controls: Controls, t_s: float) -> None:
         return
     turn_s = line.value * 60.0
     if not LEAST_TURN_S <= turn_s <= MOST_TURN_S:
-        controls.refuse(f"{line.value_words}: {LEAST_TURN_S / 60:.1f} to {MOST_TURN_S / 60:.0f} min is accepted", t_s)
+        controls.want(line.value_words, f"{LEAST_TURN_S / 60:.1f} to {MOST_TURN_S / 60:.0f} min", t_s)
         return
     controls.typing = None
     controls.plan_turn_s = turn_s

@@ -77,7 +77,7 @@ def people_typed(controls: Controls, t_s: float) -> None:
         controls.typing = None
         return
     if count is None or not 1 <= count <= MOST_PEOPLE:
-        _refuse(controls, line, f"a whole number from 1 to {MOST_PEOPLE} is accepted", t_s)
+        controls.want(line.text, f"a whole number from 1 to {MOST_PEOPLE}", t_s)
         return
     controls.typing = None
     action = controls.submit("trip", None, f"{count} aboard", t_s, people=count)
@@ -89,12 +89,12 @@ def people_typed(controls: Controls, t_s: float) -> None:
 
 def limit(controls: Controls, t_s: float) -> None:
     """Ask which fish has a limit."""
-    _ask_fish(controls, "limit", "Limit of what fish", t_s)
+    _ask_fish(controls, "limit", "Box limit: for which fish", t_s)
 
 
 def target(controls: Controls, t_s: float) -> None:
     """Ask which fish is wanted; choosing it again removes it."""
-    _ask_fish(controls, "target", "What fish is wanted", t_s)
+    _ask_fish(controls, "target", "Which fish do you want", t_s)
 
 
 def _ask_fish(controls: Controls, what: str, title: str, t_s: float) -> None:
@@ -110,7 +110,7 @@ def limit_taken(controls: Controls, t_s: float) -> None:
     listing = controls.listing
     assert listing is not None
     controls.listing = None
-    controls.typing = TypingLine(f"MOST {listing.choice} IN THE BOX", "limit", listing.choice, "", t_s)
+    controls.typing = TypingLine(f"MOST IN THE BOX: {listing.choice}", "limit", listing.choice, "", t_s)
 
 
 def limit_typed(controls: Controls, t_s: float) -> None:
@@ -119,7 +119,7 @@ def limit_typed(controls: Controls, t_s: float) -> None:
     assert line is not None
     count = _whole(line)
     if count is None or count > MOST_IN_BOX:
-        _refuse(controls, line, f"a whole number up to {MOST_IN_BOX} is accepted", t_s)
+        controls.want(line.text, f"a whole number up to {MOST_IN_BOX}", t_s)
         return
     controls.typing = None
     words = f"{line.of}: at most {count} in the box, by your own number"
@@ -171,7 +171,3 @@ def words_typed(controls: Controls, t_s: float) -> None:
 
 def _whole(line: TypingLine) -> int | None:
     return None if line.value is None or not line.value.is_integer() else int(line.value)
-
-
-def _refuse(controls: Controls, line: TypingLine, accepted: str, t_s: float) -> None:
-    controls.refuse(f"{line.text or 'nothing'}: {accepted}", t_s)

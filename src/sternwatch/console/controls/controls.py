@@ -57,7 +57,8 @@ class Said:
     tone: Tone
     t_s: float
     id: str = ""
-    kept: str = ""  # as ``Saved.kept``
+    kept: str = ""  # as ``Saved.kept``; "failed" where it could not be stored
+    brief: str = ""  # where the whole does not fit
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +175,8 @@ class Controls:
                 self.said.kept = saved.kept
             return
         self.new_hits.pop(saved.id, None)
+        if self.said is not None and self.said.id == saved.id:
+            self.said.kept = "failed"
         self.failed.append(saved.error or "an entry could not be stored")
 
     def tick(self, t_s: float) -> None:
@@ -219,9 +222,13 @@ class Controls:
         self.ledger.enter(action, words, t_s)
         return action
 
-    def say(self, text: str, t_s: float, tone: Tone = Tone.QUIET, entry: str = "") -> None:
-        """Answer a key press in one line."""
-        self.said = Said(text, tone, t_s, entry)
+    def say(self, text: str, t_s: float, tone: Tone = Tone.QUIET, entry: str = "", brief: str = "") -> None:
+        """Answer a key press in one line; ``brief`` where that is too long for the screen."""
+        self.said = Said(text, tone, t_s, entry, brief=brief)
+
+    def want(self, typed: str, wanted: str, t_s: float) -> None:
+        """Refuse the typed text, say what to type instead, and leave the line open."""
+        self.refuse(f"{typed or 'Nothing'} will not do: type {wanted}", t_s)
 
     def refuse(self, text: str, t_s: float) -> None:
         """Say why the typed text is refused, and leave the line open."""

@@ -93,6 +93,7 @@ KEPT = {
     "logbook": ("saved", "label"),
     "aside": ("saved aside", "label"),
     "memory": ("NOT SAVED YET", "alarm"),
+    "failed": ("NOT SAVED", "alarm"),
 }
 
 
@@ -113,7 +114,8 @@ class SaidLine(ControlsPainted):
             grid.put_right(grid.width - 1, 0, mark, ink)
         inks = {Tone.QUIET: "text", Tone.ENTRY: "number", Tone.DOUBT: "caution", Tone.ERROR: "alarm"}
         room = grid.width - 3 - len(mark)
-        text = said.text if len(said.text) <= room else said.text[: room - 1] + "…"
+        text = said.text if len(said.text) <= room else said.brief or said.text
+        text = text if len(text) <= room else text[: room - 1] + "…"
         grid.put(1, 0, text, inks[said.tone])
 
 

@@ -39,6 +39,7 @@ _HELM = (
     "lock",
     "palette",
 )
+_NO_PICTURE = ("bite", "undo", "restore", "night", "lock", "palette")  # what works before the rods are known
 _PRACTICE = ("helm port+helm starboard", "throttle less+throttle more", "hold", "drill")
 _REPLAY = (
     "play",
@@ -77,7 +78,7 @@ _DEMO = (
     "palette",
 )
 _OFFERED = {Keyboard.HELM: _HELM, Keyboard.REPLAY: _REPLAY, Keyboard.DEMO: _DEMO}
-_LISTS = {"mark": "MARK", "change": "CHANGE", "piece": "CHANGE", "move": "MOVE", "pass": "A PASS"}
+_LISTS = {"mark": "MARK", "change": "CHANGE", "piece": "CHANGE", "move": "MOVE", "pass": "A PASS", "fault": "A FAULT"}
 _ENTERS = {"moment": "goes there", "gauge depth": "then its reading"}  # what Enter does, where that is not "set"
 _PAIRED = {
     "deeper+shallower": "line",
@@ -157,6 +158,8 @@ def _planning(controls: Controls) -> Offer | None:
 def _acts(controls: Controls, *, fish_open: bool) -> list[str]:
     """The acts to offer, in order: a fish's end, the practice boat, an alert to acknowledge, the keyboard's own."""
     helm = controls.keyboard is not Keyboard.REPLAY
+    if controls.picture is None and controls.keyboard is Keyboard.HELM:
+        return list(_NO_PICTURE)
     acts = list(_OFFERED[controls.keyboard])
     chosen = controls.rod(controls.chosen)
     if helm and chosen is not None and chosen.hits and chosen.state is RodState.IN:
@@ -170,7 +173,8 @@ def _acts(controls: Controls, *, fish_open: bool) -> list[str]:
 
 def _stations(controls: Controls, keymap: Keymap) -> str:
     """The rod keys of this spread; a run of the number row as first–last."""
-    keys = [keymap.label(controls.keyboard, f"rod {rod.key}") for rod in controls.across()]
+    known = STATIONS if controls.picture is None else [rod.key for rod in controls.across()]
+    keys = [keymap.label(controls.keyboard, f"rod {key}") for key in known]
     keys = [key for key in keys if key]
     if not keys:
         return ""

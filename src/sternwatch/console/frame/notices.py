@@ -88,14 +88,14 @@ def _again(now: _Now) -> Iterator[Notice]:
     """How to steer so that a lure passes a place again."""
     following = now.controls.runner.again
     if following is not None:
-        yield from _steered(now, following, "AGAIN.")
+        yield from _steered(now, following, "AGAIN")
 
 
 def _passing(now: _Now) -> Iterator[Notice]:
     """How to steer on a planned pass."""
     passing = now.controls.runner.passing
     if passing is not None:
-        yield from _steered(now, passing, "PASS.")
+        yield from _steered(now, passing, "PASS")
 
 
 def _steered(now: _Now, by: Following | Passing, tag: str) -> Iterator[Notice]:

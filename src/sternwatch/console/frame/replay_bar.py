@@ -9,7 +9,7 @@ from sternwatch.local_time import h_mm_ss
 from sternwatch.watch.sessions.runner import ReplayStatus
 
 WIDE = 100  # from this width on words give the clock and how far it has been read
-_MARKS = {"alert": "!", "hit": "●", "turn": "∿", "note": "·", "splice": "┇"}
+_MARKS = {"alert": "!", "hit": "●", "turn": "~", "note": "·", "splice": "┇"}
 _PLAIN_MARKS = {"alert": "!", "hit": "o", "turn": "~", "note": ".", "splice": "|"}
 _MARK_INKS = {"hit": "fish", "alert": "caution", "splice": "state"}
 _RANK = ("note", "turn", "splice", "alert", "hit")  # on one cell the later kind covers the earlier

@@ -18,7 +18,7 @@ FAULTS: Final[tuple[tuple[str, dict[str, str]], ...]] = (
     ("paddle wheel stands still", {"what": "frozen", "sensor": "log"}),
     ("sounder loses the bottom", {"what": "lost bottom", "sensor": "sounder"}),
     ("thermometer stands still", {"what": "frozen", "sensor": "thermometer"}),
-    ("every checksum may be wrong", {"what": "bad checksums", "sensor": "all"}),
+    ("some checksums are wrong", {"what": "bad checksums", "sensor": "all"}),
     ("everything silent", {"what": "dropout", "sensor": "all"}),
     ("all mended", {"what": "mended"}),
 )

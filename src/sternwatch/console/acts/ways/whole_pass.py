@@ -72,9 +72,7 @@ def to_typed(controls: Controls, t_s: float) -> None:
         return
     if value <= controls.pass_from_m:
         assert controls.typing is not None
-        controls.refuse(
-            f"{controls.typing.value_words}: more than {controls.length(controls.pass_from_m)} is accepted", t_s
-        )
+        controls.want(controls.typing.value_words, f"more than {controls.length(controls.pass_from_m)}", t_s)
         return
     controls.pass_to_m = value
     _ask_minutes(controls, t_s)
@@ -87,7 +85,7 @@ def _length(controls: Controls, t_s: float) -> float | None:
         return None
     value = UNITS[line.unit].to_si(line.value)
     if not 0.0 <= value <= DEEPEST_M:
-        controls.refuse(f"{line.value_words}: 0 to {limit_words(DEEPEST_M, line.unit)} is accepted", t_s)
+        controls.want(line.value_words, f"0 to {limit_words(DEEPEST_M, line.unit)}", t_s)
         return None
     return value
 
@@ -100,7 +98,7 @@ def minutes_typed(controls: Controls, t_s: float) -> None:
         return
     lasts_s = line.value * 60.0
     if not LEAST_S <= lasts_s <= MOST_S:
-        controls.refuse(f"{line.value_words}: {LEAST_S / 60:.0f} to {MOST_S / 60:.0f} min is accepted", t_s)
+        controls.want(line.value_words, f"{LEAST_S / 60:.0f} to {MOST_S / 60:.0f} min", t_s)
         return
     controls.typing = None
     band = (controls.pass_from_m or 0.0, controls.pass_to_m or 0.0)
