@@ -118,6 +118,11 @@ def test_what_comes_is_dotted_from_where_she_was_when_it_was_made():
     assert ink_id("ahead") not in nothing.inks[nothing.chars != " "]
 
 
+def test_without_a_fix_no_bottom_is_being_drawn():
+    assert words.bottom(None, US, placed=False) == ("Not for navigation.",)
+    assert "Drawing the bottom." in words.bottom(None, US)[0]
+
+
 def test_a_chart_without_a_fix_says_so_and_draws_nothing():
     grid = drawn(ground=None, bed=None, hits=(), places=(), trail=trail_of([], (0.0, 0.0)))[0]
     assert grid.text().strip() == ""

@@ -193,7 +193,7 @@ class TestProducing:
             "40–60 ft down: 14 of 14 hits in 50 % of the rod time; by luck, that happens about 1 time in 8,000"
         )
         assert "FOR THE RADIO 14 hits" in said.replace("\n", " ")
-        assert "3 aboard; 7 out of 6 rods that your own numbers allow" in said  # the boxed fish's rod is in
+        assert "3 aboard; rods out: 7, allowed by your own numbers: 6" in said  # the boxed fish's rod is in
 
     def test_too_little_is_called_too_little(self, following):
         picture = pictured(2)

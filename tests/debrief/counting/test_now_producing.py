@@ -90,7 +90,7 @@ def test_the_trip_in_words() -> None:
         ("t", 80, "trip", None, {"people": 2, "target": ["coho"], "limits": {"coho": 5}, "wind": "SW 10"}),
     )  # fmt: skip
     assert trip_words(crew, rods_per_person=3) == (
-        "2 aboard; 1 out of 6 rods that your own numbers allow", "After coho", "Wind SW 10", "Box: coho 1 of 5",
+        "2 aboard; rods out: 1, allowed by your own numbers: 6", "After coho", "Wind SW 10", "Box: coho 1 of 5",
     )  # fmt: skip
     assert trip_words(crew_of(*FISHING)) == ()
 

@@ -89,7 +89,7 @@ def paint(grid: Grid, box: tuple[int, int, int, int], shown: Shown, plane: Plane
     _keys(grid, labels, box, lures, look)
     _aims(grid, labels, box, shown, plane, look)
     _hits(grid, labels, box, shown, plane, look)
-    _places(grid, labels, box, shown, plane, look)
+    _places(grid, labels, box, shown, plane)
     for north_m, east_m, text in shown.notes:
         cell = plane.to_cells(np.array([[north_m, east_m]]))[0]
         if plane.within(cell) and (at := labels.place(int(cell[0]) + 1, int(cell[1]), len(text))) is not None:
@@ -189,15 +189,14 @@ def _hits(grid: Grid, labels: Labels, box: tuple[int, int, int, int], shown: Sho
             grid.put(left + at[0], top + at[1], f"{sign}{hit.rod}", "fish")
 
 
-def _places(grid: Grid, labels: Labels, box: tuple[int, int, int, int], shown: Shown, plane: Plane,
-            look: Look) -> None:  # fmt: skip
+def _places(grid: Grid, labels: Labels, box: tuple[int, int, int, int], shown: Shown, plane: Plane) -> None:
     """Write marks by name, dangers in their own band, and fish seen."""
     left, top, *_ = box
     for place in shown.places:
         cell = plane.to_cells(np.array([[place.north_m, place.east_m]]))[0]
         if not plane.within(cell):
             continue
-        text = words.SIGNS[look.glyphs].fish if place.what == "fish" else f" {place.what} "
+        text = f" {place.what} "
         at = labels.place(int(cell[0]) - len(text) // 2, int(cell[1]), len(text))
         if at is not None:
             ink = "fish" if place.what == "fish" else "caution band" if place.what in DANGERS else "state"

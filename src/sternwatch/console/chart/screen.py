@@ -135,7 +135,7 @@ class ChartBoard(ControlsPainted):
         elif shown.by:
             grid.put(x, y, f"track by {shown.by}: too little of it is known yet", "label")
         else:
-            forms = words.bottom(shown.bed, self.controls.units)
+            forms = words.bottom(shown.bed, self.controls.units, placed=shown.ground is not None)
             grid.put(1, y, next((form for form in forms if len(form) < grid.width - 1), ""), "label")
 
 

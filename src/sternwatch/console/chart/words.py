@@ -76,9 +76,11 @@ def age(seconds: float) -> str:
     return f"{seconds / 60.0:.0f} min ago" if seconds >= 60.0 else "now"
 
 
-def bottom(bed: Bed | None, units: DisplaySystem) -> Forms:
-    """The meaning of the drawn bottom."""
+def bottom(bed: Bed | None, units: DisplaySystem, *, placed: bool = True) -> Forms:
+    """The meaning of the drawn bottom. ``placed``: the boat has had a fix, without which there is no chart."""
     warn = NOT_FOR_NAVIGATION
+    if not placed:
+        return (warn,)
     if bed is None:
         return (f"{warn} Drawing the bottom.", warn)
     unit = units.label(Dimension.LENGTH)

@@ -118,7 +118,7 @@ class DebriefText(Scrolled):
             return
         box = (0, 0, grid.width, max(self.rows - 1, 1))
         if self.part == "timeline":
-            paint_timeline(grid, box, report, self.look, self.controls.chosen)
+            paint_timeline(grid, (1, 0, grid.width - 1, box[3]), report, self.look, self.controls.chosen)
         elif self.part == "chart":
             paint_chart(grid, box, report, self.look)
         elif table is not None:

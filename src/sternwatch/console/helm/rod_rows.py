@@ -72,18 +72,22 @@ def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: 
         _remark(grid, x, y, picture, rod, units, signs)
         y += 1
     if y + _LEGEND_ROWS < grid.height - covered:
-        _legend(grid, y + 1, units, signs, zone=bool(zone))
+        lead = next((rod.lead_m for rod in picture.rods if rod.lead_m), None)
+        _legend(grid, y + 1, units, signs, zone=bool(zone), lead_m=lead)
 
 
 _LEGEND_ROWS = 2
 
 
-def _legend(grid: Grid, y: int, units: DisplaySystem, signs: words.Signs, *, zone: bool) -> None:
+def _legend(
+    grid: Grid, y: int, units: DisplaySystem, signs: words.Signs, *, zone: bool, lead_m: float | None
+) -> None:
     """Say what the short headings and the signs mean, where rows are left."""
     far = units.label(Dimension.LENGTH)
     grid.put(2, y, f"btm: {far} from the tackle to the bottom · next: {far} to the nearest line (whose)", "label")
     of_zone = f" · {signs.in_zone} in the zone, {signs.out_zone} outside" if zone else ""
-    grid.put(2, y + 1, f"{signs.rising} rising, {signs.sinking} sinking · ~ known roughly{of_zone}", "label")
+    of_lead = f" · +{words.whole(lead_m, units)}: lead" if lead_m is not None else ""
+    grid.put(2, y + 1, f"{signs.rising} rising, {signs.sinking} sinking · ~ known roughly{of_zone}{of_lead}", "label")
 
 
 def _side(rod: RodPicture) -> str:

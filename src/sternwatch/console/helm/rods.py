@@ -19,7 +19,7 @@ from sternwatch.console.paint.look import Look
 from sternwatch.console.paint.raster import swatch
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem
-from sternwatch.watch.picture.model import Picture, RodPicture, SolverState
+from sternwatch.watch.picture.model import Picture, RodPicture
 
 COLUMNS_FROM = 100  # from this width in cells on, rods are columns
 _WIDEST = 26
@@ -216,8 +216,6 @@ class _Columns:
             worth = words.solver_state(rod)
             if worth is not None and words.rod_state(rod, self.units, self.signs) is not None:
                 self._fitted(x, y, worth)
-                continue
-            if rod.state.value == "in" or rod.solver is SolverState.NONE:
                 continue
             within = words.interval(rod, self.units)
             self.grid.put(x + self.pad, y, within, "unknown" if within == words.UNKNOWN else "text")

@@ -38,7 +38,8 @@ def page(deck: Deck | None, width: int, *, light_ink: bool) -> list[Line]:
 
         code = code_lines(deck.url, light_ink=light_ink)
     at = len(code[0]) + 4 if code and width >= len(code[0]) + 30 else 1
-    beside: list[Line] = [((at, f"{deck.phones} listening", "number"),), ()]
+    phones = "nobody" if not deck.phones else "1 phone" if deck.phones == 1 else f"{deck.phones} phones"
+    beside: list[Line] = [((at, f"{phones} listening", "number"),), ()]
     for text in (() if deck.where.lan else (_HERE,)) + (_READ_ONLY, _WHO, _DIMS):
         beside += [*_paragraph(text, at, width, "text"), ()]
     beside += _paragraph(

@@ -134,7 +134,7 @@ class OutlookBoard(Painted):
             x, y = 1 + number % per_row * width, top + 1 + number // per_row * height
             found = forecasts[rod.key]
             least, most = (words.whole(depth, self.units) for depth in (found.depth_min_m, found.depth_max_m))
-            at = grid.put_right(x + width - 1, y, f"{least}–{most}", "text")
+            at = grid.put_right(x + width - 1, y, least if least == most else f"{least}–{most}", "text")
             name = next(form for form in (f" {rod.key} {rod.name} ", f" {rod.key} ", "") if x + len(form) < at)
             grid.put(x, y, name, "chosen" if rod.chosen else "name")
             body = height - 1

@@ -190,9 +190,14 @@ def outcome(made: Forecast, picture: Picture, units: DisplaySystem) -> Forms:
     apart = f"{units.show(worst.separation_m, Dimension.LENGTH, digits)} apart"
     if contact is not None:
         apart = verb(worst)
-    return (
+    forms = (
         f"{lead}{risk}; {word} {pair_words(worst, picture, units)}",
         f"{lead}{risk}; {word} {keys}{when}, {apart}",
+    )
+    if not worst.probability:  # two rods and a time would read as a crossing
+        return (*forms, f"{bones}{risk}")
+    return (
+        *forms,
         f"{bones}{risk}; {keys}{when}",
         f"{bones}{crossing_share(made.any_crossing, made.members)}; {keys}{when}",
     )

@@ -178,7 +178,7 @@ def trip_words(crew: Crew, rods_per_person: int | None = None, people: int | Non
     if aboard is not None:
         allowed = rods_allowed(facts, rods_per_person, people)
         out = sum(rod.state != "in" for rod in crew.rods.values())
-        rods = f"; {out} out of {allowed} rods that your own numbers allow" if allowed is not None else ""
+        rods = f"; rods out: {out}, allowed by your own numbers: {allowed}" if allowed is not None else ""
         lines.append(f"{aboard} aboard{rods}")
     if facts.target:
         lines.append("After " + ", ".join(facts.target))

@@ -23,7 +23,7 @@ from sternwatch.debrief.report.practised import believed_and_true, outcome
 from sternwatch.debrief.trip.digest import Digest
 from sternwatch.debrief.trip.sources import TripData, clock_of, utc_offset_min
 from sternwatch.debrief.trip.trip_events import AlertRow, Separation, answered, foretold
-from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
 from sternwatch.hydro.separation.verdicts import NAMES
 from sternwatch.local_time import BoatTime, offset_words
 from sternwatch.logbook.crew.facts import box_counts
@@ -321,14 +321,18 @@ def _touches(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
 
 def _separations(digest: Digest, clock: Clock, units: DisplaySystem, *, foretold: bool) -> Table:
     """The pairs that came closest, and whether an alert had told of each: one story with the alerts."""
-    near = "in" if units.symbol(Dimension.LENGTH) == "ft" else "cm"
-    scale = 1 / 0.0254 if near == "in" else 100.0
+    near = units.label(Dimension.LENGTH)
+    digits = 1 if units.symbol(Dimension.LENGTH) == "ft" else 2
+
+    def far(value_m: float) -> str:
+        return f"{convert(value_m, units.symbol(Dimension.LENGTH)):.{digits}f}"
+
     rows = tuple(
         (
             " and ".join(one.keys),
             "–" if one.verdict is None else SAID[one.verdict],
-            f"{one.distance_m * scale:.0f}",
-            "–" if one.required_m is None else f"{one.required_m * scale:.0f}",
+            far(one.distance_m),
+            "–" if one.required_m is None else far(one.required_m),
             clock.at(one.at_s),
             _warned(one, digest.alerts, clock, foretold=foretold),
         )

@@ -10,7 +10,7 @@ from sternwatch.watch.picture.model import RodPicture, Session
 
 SESSION_WORDS = {
     Session.DEMO: ("DEMO", "an invented evening: not your boat"),
-    Session.REPLAY: ("REPLAY", "a recording: not now"),
+    Session.REPLAY: ("REPLAY", "a recording, not the present"),
     Session.PRACTICE: ("PRACTICE", "a simulated boat"),
 }
 
