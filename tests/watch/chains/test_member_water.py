@@ -90,17 +90,13 @@ def test_noise_of_a_slow_boat_is_no_more_than_that_of_one_that_starts() -> None:
     assert own.velocity_m_s[2, 0] - calm.velocity_m_s[2, 0] == pytest.approx(0.25 * 0.03)
 
 
-def test_copies_and_the_first_of_them_go_on_by_themselves() -> None:
+def test_copies_go_on_by_themselves() -> None:
     own = beliefs()
     own.step(1.0, (1.0, 0.0), THROUGH, True, FOUND)
-    twin, two = own.copy(), own.first(2)
-    assert own.first(3).place_m == pytest.approx(own.place_m)
-    assert (two.draws.members, len(two.place_m), len(two.scale_z), len(two.noise_m_s)) == (2, 2, 2, 2)
-    assert two.flow.velocity_m_s.shape[0] == 2
+    twin = own.copy()
     before = own.place_m.copy()
     own.step(1.0, (1.0, 0.0), THROUGH, True, FOUND)
     own.place_m += 5.0
     assert twin.place_m == pytest.approx(before)
-    assert two.place_m == pytest.approx(before[:2])
     boat: Any = SimpleNamespace(north_m=1.0, east_m=-2.0)
     assert twin.apart(boat) == pytest.approx(np.column_stack([before - [1.0, -2.0], np.zeros(3)]))

@@ -16,7 +16,6 @@ from sternwatch.watch.forecast import make as module
 from sternwatch.watch.forecast import turn_limit
 from sternwatch.watch.forecast.make import (
     Risk,
-    _columns,
     _in_boat_axes,
     _own_track,
     _rod,
@@ -24,6 +23,7 @@ from sternwatch.watch.forecast.make import (
     shapes_at,
     ways,
 )
+from sternwatch.watch.forecast.meetings import columns_of
 from sternwatch.watch.forecast.turn_limit import finish, side_limit, slowest, touches
 from sternwatch.watch.picture.outlook import SideLimit, SpeedLimit
 
@@ -141,7 +141,7 @@ def closest(*crossing: tuple[int, int], members: int = 4) -> Any:
 
 def test_the_share_of_members_in_which_any_lines_touch() -> None:
     """A rod's line to its release is a part of the rod."""
-    assert _columns(made().cast, closest()) == {("1", "2"): [0, 1]}
+    assert columns_of(made().cast, closest().pairs) == {("1", "2"): [0, 1]}
     one = Risk(made(), closest((0, 0), (0, 1), (2, 1)))
     assert (one.any, one.by_pair, one.worst) == (0.5, {("1", "2"): 0.5}, ("1", "2"))
     assert Risk(made(), closest()).worst is None

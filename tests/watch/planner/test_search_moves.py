@@ -249,7 +249,7 @@ def test_a_slower_turn_is_said_where_one_helps(
     """Of 60 s: half as long again, twice, four times, in whole half minutes."""
 
     def judge(_spread: object, _rods: object, _wanted: object, seconds: float, _draws: object) -> Any:
-        return judged(ab=1.0 / 16.0 if seconds >= clear_from_s else 1.01 / 16.0)
+        return judged(ab=0.1 if seconds >= clear_from_s else 0.101)
 
     monkeypatch.setattr(module, "judge", judge)
     found: Any = SimpleNamespace(choices={})

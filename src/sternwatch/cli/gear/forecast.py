@@ -130,7 +130,7 @@ def forecast_spread(
     from sternwatch.answers.belief.priors import Draws
     from sternwatch.answers.chains.arrays import AS_FILED, water_of
     from sternwatch.watch.boat.water import Waters
-    from sternwatch.watch.chains.ensemble import cast_of, required_of, settled
+    from sternwatch.watch.chains.ensemble import required_of, settled_members
     from sternwatch.watch.forecast.make import forecast
     from sternwatch.watch.outlook.advice import advise
     from sternwatch.watch.picture.outlook import RISK
@@ -139,8 +139,9 @@ def forecast_spread(
     water, flow = water_of(spread), Waters.of(spread).flow
     heading = args.heading or 0.0
     draws = Draws(args.seed, calibration=learned)
-    cast = cast_of(spread, rods, water=water, flow=flow, draws=draws, speed_m_s=args.speed)
-    fleet = settled(cast, heading_rad=heading, speed_m_s=args.speed)
+    fleet = settled_members(
+        spread, rods, draws, water=water, flow=flow, heading_rad=heading, speed_m_s=args.speed
+    )  # fmt: skip
     required = required_of(spread)
     made = forecast(fleet, _manoeuvre(args), speed_m_s=args.speed, required=required)
     if made.any_crossing is None or made.any_crossing <= RISK:

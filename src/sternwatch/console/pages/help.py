@@ -73,7 +73,7 @@ ABOUT = {
     "chosen rod's depth is drawn heavy. Places are shown only after Tab. A live trip is shown as far as "
     "it has come; what you enter while looking at a past one counts when it is opened again.",
     "spread plan": "What to put where: settings and line out for every rod, so that the lures spread evenly "
-    "between two depths and no pair crosses in more than one version of sixteen in a U-turn to "
+    "between two depths and no pair crosses in more than one version in ten in a U-turn to "
     "either side, out of a straight tow at her speed. The proposal stands beside the present state, "
     "in an order of letting out in which none touches another on its way, as simulated; beneath it, "
     "what stands in the way. The views show the planned lines dotted. Enter accepts all of it as "
@@ -98,7 +98,8 @@ WITHIN = (
     "wrong length."
 )
 IN_NONE = (
-    "Percentages count the versions computed of each line. In none of 16 does not mean never: when none of sixteen "
+    "Percentages count the versions computed of each line: sixteen, and forty-eight of two lines that cross in one to "
+    "three of the sixteen. In none of 16 does not mean never: when none of sixteen "
     "crossed, the true share can still be up to 17 in a hundred (with a confidence of 95 %; Clopper & Pearson "
     "1934). Weed, a fish or another boat are in no percentage. A limit is given with its risk: risk at most 10 % "
     "means that within it lines touch, or worse, in up to one of ten versions. It never means that a turn or a "

@@ -6,13 +6,13 @@ own can run it. The kernels release the interpreter.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.belief.priors import SHEAR_DEPTH_M, Draws, member_rigs, named
+from sternwatch.answers.belief.priors import CARRIED, SHEAR_DEPTH_M, Draws, member_rigs, named
 from sternwatch.answers.chains.arrays import Rig, RodNow
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import AXES
@@ -71,6 +71,23 @@ class Fleet:
     heading_rad: float
     # (M, 2) through the surface water now, as each member believes; None: speed factor times the path's first speed
     velocity_m_s: Floats | None = None
+    reserve: Reserve | None = None  # further members, if there are any
+
+
+@dataclass(frozen=True)
+class Reserve:
+    """Further members of the same beliefs. They are made only of rods about which the first cannot decide."""
+
+    make: Callable[[tuple[str, ...]], Fleet]  # those of some rods, in the fleet's present place
+    lines_m: tuple[tuple[str, float], ...] = ()  # line let out or taken in since, by rod
+
+    def of(self, keys: Sequence[str]) -> Fleet | None:
+        """Those of some rods. None where a change of line leaves one of them no line."""
+        fleet: Fleet | None = self.make(tuple(keys))
+        for key, by_m in self.lines_m:
+            if fleet is not None and key in fleet.cast.keys:
+                fleet = with_line(fleet, key, by_m)
+        return fleet
 
 
 @dataclass(frozen=True)
@@ -152,7 +169,10 @@ def sheared(flow: Flow, spread: Spread, draws: Draws | None, n: int) -> Flow:
 
 
 def settled(cast: Cast, *, heading_rad: float, speed_m_s: float) -> Fleet:
-    """Every member's steady place after a long straight course at this speed through the surface water."""
+    """Every member's steady place after a long straight course at this speed through the surface water.
+
+    Without a reserve: ``settled_members`` gives one.
+    """
     n, m = cast.rods, cast.members
     rows = cast.rows
     shapes = np.full((m * n, rows.nodes, 3), np.nan)
@@ -176,6 +196,28 @@ def settled(cast: Cast, *, heading_rad: float, speed_m_s: float) -> Fleet:
                 shapes[row, : len(arcs)] = steady.shape_m
                 shapes[row, len(arcs) :] = steady.shape_m[-1]
     return _afloat(cast, shapes, heading_rad, speeds)
+
+
+def settled_members(
+    spread: Spread, rods: Mapping[str, RodNow], draws: Draws, *, water: Water, flow: Flow, heading_rad: float,
+    speed_m_s: float,
+) -> Fleet:  # fmt: skip
+    """The members of a session's outlooks settled on a course, with the others that depths have as their reserve.
+
+    Members drawn from a seed depend on their number, so they have no reserve.
+    """
+
+    def cast(chosen: Mapping[str, RodNow], own: Draws) -> Cast:
+        return cast_of(spread, chosen, water=water, flow=flow, draws=own, speed_m_s=speed_m_s)
+
+    def further(keys: tuple[str, ...]) -> Fleet:
+        carriers = {rod.clipped_to.rod for rod in spread.rods if rod.key in keys and rod.clipped_to is not None}
+        chosen = {key: now for key, now in rods.items() if key in keys or key in carriers}
+        every = settled(cast(chosen, replace(draws, members=CARRIED)), heading_rad=heading_rad, speed_m_s=speed_m_s)
+        return members_of(every, range(draws.members, CARRIED))
+
+    fleet = settled(cast(rods, draws), heading_rad=heading_rad, speed_m_s=speed_m_s)
+    return fleet if draws.seed is not None or draws.members >= CARRIED else replace(fleet, reserve=Reserve(further))
 
 
 def _afloat(cast: Cast, shapes: Floats, heading_rad: float, speeds: Floats) -> Fleet:
@@ -331,7 +373,11 @@ def with_line(fleet: Fleet, key: str, by_m: float) -> Fleet | None:
     arc = cast.strands.arc_m.copy()
     arc[rod, : rows.nodes] = rows.arc_m[rod]
     arc[rod, rows.nodes :] = rows.arc_m[rod, -1]
-    return replace(fleet, cast=replace(cast, rows=rows, strands=replace(cast.strands, arc_m=arc)), state=state)
+    reserve = fleet.reserve
+    if reserve is not None:
+        reserve = replace(reserve, lines_m=(*reserve.lines_m, (key, by_m)))
+    changed = replace(cast, rows=rows, strands=replace(cast.strands, arc_m=arc))
+    return replace(fleet, cast=changed, state=state, reserve=reserve)
 
 
 def one_of(fleet: Fleet, member: int) -> Fleet:
@@ -340,21 +386,30 @@ def one_of(fleet: Fleet, member: int) -> Fleet:
 
 
 def members_of(fleet: Fleet, members: Sequence[int]) -> Fleet:
-    """Some members by themselves, in the order given."""
-    cast, chosen = fleet.cast, np.array(members, dtype=np.int64)
-    own = (chosen[:, None] * cast.rods + np.arange(cast.rods)).reshape(-1)
-    alone = replace(
+    """Some members by themselves, in the order given, without a reserve."""
+    chosen = np.array(members, dtype=np.int64)
+    velocity = fleet.velocity_m_s
+    return Fleet(
+        members_of_cast(fleet.cast, members), fleet.state.take(_rows_of(fleet.cast, chosen)), fleet.boat_m[chosen],
+        fleet.heading_rad, None if velocity is None else velocity[chosen],
+    )  # fmt: skip
+
+
+def members_of_cast(cast: Cast, members: Sequence[int]) -> Cast:
+    """The chains of some members, in the order given."""
+    chosen = np.array(members, dtype=np.int64)
+    own = _rows_of(cast, chosen)
+    return replace(
         cast,
         chains=tuple(cast.chains[row] for row in own),
         rows=cast.rows.take(own),
         speed_factor=cast.speed_factor[chosen],
         flow=_flow_of(cast.flow, own),
     )
-    velocity = fleet.velocity_m_s
-    return Fleet(
-        alone, fleet.state.take(own), fleet.boat_m[chosen], fleet.heading_rad,
-        None if velocity is None else velocity[chosen],
-    )  # fmt: skip
+
+
+def _rows_of(cast: Cast, members: NDArray[np.int64]) -> NDArray[np.int64]:
+    return (members[:, None] * cast.rods + np.arange(cast.rods)).reshape(-1)
 
 
 def rods_of(fleet: Fleet, keys: Sequence[str]) -> Fleet:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,16 +62,6 @@ class Beliefs:
         twin = copy.copy(self)
         twin.place_m, twin.velocity_m_s = self.place_m.copy(), self.velocity_m_s.copy()
         return twin
-
-    def first(self, members: int) -> Beliefs:
-        """The beliefs of the first members alone; the arrays are copies."""
-        if members >= self.draws.members:
-            return self.copy()
-        return Beliefs(
-            replace(self.draws, members=members), self.current_z[:members], self.scale_z[:members],
-            self.noise_m_s[:members], Flow(self.flow.depths_m, self.flow.velocity_m_s[:members]),
-            self.place_m[:members].copy(), self.velocity_m_s[:members].copy(),
-        )  # fmt: skip
 
     def spreads(self, spread: Spread) -> tuple[Spread, ...]:
         """The spread as each member believes it. The last one asked for is kept: rods go out one after another."""

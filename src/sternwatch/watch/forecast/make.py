@@ -18,7 +18,19 @@ from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.chains.ensemble import Cast, Fleet, Run, run
 from sternwatch.watch.chains.polylines import polylines, water_at
-from sternwatch.watch.forecast.meetings import first_contact, over_until, passes, shares
+from sternwatch.watch.forecast.closer import Closer, looked_at
+from sternwatch.watch.forecast.meetings import (
+    Ints,
+    Keys,
+    both_known,
+    columns_of,
+    first_contact,
+    over_until,
+    passes,
+    rod_of,
+    shares_of,
+    worst_of,
+)
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.meetings import Contact, NearPass
 from sternwatch.watch.picture.outlook import Forecast, PairForecast, RodForecast
@@ -44,12 +56,13 @@ def forecast(
     done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
     lines = polylines(done)
     found = closest(lines, done.path.time_s, done.cast.strands, required, resolve=RESOLVE)
-    pairs, members = _pairs(done, lines, found, required)
-    crossing: Flags = np.any(found.crosses[done.known.any(axis=1)], axis=1)
+    closer = looked_at(fleet, done, found, required)
+    pairs, members = _pairs(done, lines, found, required, closer)
+    crossing = _crossing(done, found, closer)
     rods = tuple(_rod(done, rod, in_zone) for rod in range(done.cast.rods))
     made = Forecast(
         manoeuvre=manoeuvre,
-        members=done.cast.members,
+        members=done.cast.members + (closer.members if closer is not None and closer.decides else 0),
         ends_s=done.path.ends_s,
         horizon_s=float(done.path.time_s[-1]),
         any_crossing=float(np.mean(crossing)) if crossing.size else None,
@@ -70,16 +83,19 @@ def forecast(
 class Risk:
     """The crossings of one run, touch or worse, as shares of its members; 1 where nothing is known."""
 
-    def __init__(self, done: Run, found: Closest) -> None:
+    def __init__(self, done: Run, found: Closest, closer: Closer | None = None) -> None:
         self.run = done
-        crosses = found.crosses[done.known.any(axis=1)]
-        self.any = float(np.mean(crosses.any(axis=1))) if len(crosses) else 1.0
-        self.by_pair: dict[tuple[str, str], float] = {}
-        for keys, columns in _columns(done.cast, found).items():
-            self.by_pair[keys] = float(np.mean(crosses[:, columns].any(axis=1))) if len(crosses) else 1.0
+        crossing = _crossing(done, found, closer)
+        self.any = float(np.mean(crossing)) if len(crossing) else 1.0
+        self.by_pair: dict[Keys, float] = {}
+        for keys, columns in columns_of(done.cast, found.pairs).items():
+            crosses: Flags = np.any(found.crosses[np.any(done.known, axis=1)][:, columns], axis=1)
+            if closer is not None and keys in closer.worst:
+                crosses = np.concatenate([crosses, closer.worst[keys] >= Verdict.TOUCH])
+            self.by_pair[keys] = float(np.mean(crosses)) if len(crosses) else 1.0
 
     @property
-    def worst(self) -> tuple[str, str] | None:
+    def worst(self) -> Keys | None:
         """The pair that crosses in most members."""
         keys = max(self.by_pair, key=lambda k: self.by_pair[k], default=None)
         return keys if keys is not None and self.by_pair[keys] > 0.0 else None
@@ -89,33 +105,24 @@ def risk(fleet: Fleet, manoeuvre: Manoeuvre, *, speed_m_s: float, required: Requ
     """Only the share of members that cross, and which pairs. Limits and advice use it."""
     done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
     found = closest(polylines(done), done.path.time_s, done.cast.strands, required, resolve=1.0)
-    return Risk(done, found)
+    return Risk(done, found, looked_at(fleet, done, found, required))
 
 
-def _rod_of(cast: Cast, row: int) -> int:
-    """The rod of a strand: its chain's, or its rod line's."""
-    return row if row < cast.rods else cast.rod_line_of[row - cast.rods]
-
-
-def _columns(cast: Cast, found: Closest) -> dict[tuple[str, str], list[int]]:
-    """The strand pairs of each pair of rods, in file order. A rod makes no pair with the cable that carries it."""
-    out: dict[tuple[str, str], list[int]] = {keys: [] for keys in combinations(cast.keys, 2)}
-    for column, (a, b) in enumerate(found.pairs):
-        i, j = sorted((_rod_of(cast, int(a)), _rod_of(cast, int(b))))
-        out[cast.keys[i], cast.keys[j]].append(column)
-    return {keys: columns for keys, columns in out.items() if columns}
+def _crossing(done: Run, found: Closest, closer: Closer | None) -> Flags:
+    """Of every member that decides about the whole spread: whether any pair touches or worse."""
+    crossing: Flags = np.any(found.crosses[np.any(done.known, axis=1)], axis=1)
+    return np.concatenate([crossing, closer.crosses]) if closer is not None and closer.decides else crossing
 
 
 def _pairs(
-    done: Run, lines: Floats, found: Closest, required: Required
-) -> tuple[tuple[PairForecast, ...], dict[tuple[str, str], int]]:
+    done: Run, lines: Floats, found: Closest, required: Required, closer: Closer | None
+) -> tuple[tuple[PairForecast, ...], dict[Keys, int]]:
     """Every pair of rods, and the median member of each."""
     cast = done.cast
-    columns = _columns(cast, found)
-    index = {key: i for i, key in enumerate(cast.keys)}
-    chosen: dict[tuple[str, str], int] = {}
+    columns = columns_of(cast, found.pairs)
+    chosen: dict[Keys, int] = {}
     for keys, own in columns.items():
-        members = np.flatnonzero(done.known[:, index[keys[0]]] & done.known[:, index[keys[1]]])
+        members = np.flatnonzero(both_known(done, keys))
         if len(members):
             order = members[np.argsort(found.ratio[members][:, own].min(axis=1), kind="stable")]
             chosen[keys] = int(order[(len(order) - 1) // 2])
@@ -125,9 +132,11 @@ def _pairs(
         if keys not in chosen:
             out.append(PairForecast(keys, None, None, None, None, None, None, None))
             continue
-        own = columns[keys]
-        both = done.known[:, index[keys[0]]] & done.known[:, index[keys[1]]]
-        out.append(_pair(done, lines, keys, found, own, both, chosen[keys], *exact[keys]))
+        own, both = columns[keys], both_known(done, keys)
+        worst = worst_of(found, own, both)
+        if closer is not None and keys in closer.worst:
+            worst = np.concatenate([worst, closer.worst[keys]])
+        out.append(_pair(done, lines, keys, found, own, both, worst, chosen[keys], *exact[keys]))
     return tuple(out), chosen
 
 
@@ -136,11 +145,11 @@ def _exactly(
     lines: Floats,
     required: Required,
     found: Closest,
-    columns: dict[tuple[str, str], list[int]],
-    chosen: dict[tuple[str, str], int],
-) -> dict[tuple[str, str], tuple[Closest, int]]:
+    columns: dict[Keys, list[int]],
+    chosen: dict[Keys, int],
+) -> dict[Keys, tuple[Closest, int]]:
     """The least ratio of each pair in its median member: the value and its column."""
-    out: dict[tuple[str, str], tuple[Closest, int]] = {}
+    out: dict[Keys, tuple[Closest, int]] = {}
     for member in sorted(set(chosen.values())):
         keys = [k for k, m in chosen.items() if m == member]
         asked = [column for k in keys for column in columns[k]]
@@ -159,10 +168,11 @@ def _exactly(
 def _pair(
     done: Run,
     lines: Floats,
-    keys: tuple[str, str],
+    keys: Keys,
     found: Closest,
     own: list[int],
     both: Flags,
+    worst: Ints,
     member: int,
     sure: Closest,
     at: int,
@@ -170,9 +180,11 @@ def _pair(
     first = found.undercut_s[both][:, own]
     first = np.where(np.isnan(first), np.inf, first).min(axis=1)
     undercut = float(np.median(first[np.isfinite(first)])) if np.isfinite(first).any() else None
-    parts = shares(found, own, both)
+    parts = shares_of(worst)
     if not np.isfinite(sure.ratio[0, at]):
-        return PairForecast(keys, parts.contact, None, None, None, None, None, None, undercut, parts)
+        return PairForecast(
+            keys, parts.contact, None, None, None, None, None, None, undercut, parts, members=len(worst)
+        )
     moment = float(sure.time_s[0, at])
     middle = 0.5 * (sure.where_m[0, at] + sure.other_where_m[0, at])
     astern, abeam, depth = _in_boat_axes(done, member, moment, middle)
@@ -189,17 +201,18 @@ def _pair(
         shares=parts,
         contact=_contact(done, keys, found, own, both),
         near_pass=_near_pass(done, lines, member, sure, at),
+        members=len(worst),
     )
 
 
-def _contact(done: Run, keys: tuple[str, str], found: Closest, own: list[int], both: Flags) -> Contact | None:
+def _contact(done: Run, keys: Keys, found: Closest, own: list[int], both: Flags) -> Contact | None:
     at = first_contact(found, own, both)
     if at is None:
         return None
     member, column = at
     moment, starts_s = float(found.contact_s[member, column]), done.path.starts_s
     astern, abeam, depth = _in_boat_axes(done, member, moment, found.contact_m[member, column])
-    swapped = [done.cast.keys[_rod_of(done.cast, int(found.pairs[c, 0]))] != keys[0] for c in own]
+    swapped = [done.cast.keys[rod_of(done.cast, int(found.pairs[c, 0]))] != keys[0] for c in own]
     return Contact(
         time_s=moment - starts_s,
         depth_m=float(depth),
@@ -216,7 +229,7 @@ def _near_pass(done: Run, lines: Floats, member: int, sure: Closest, at: int) ->
     if sure.verdict[0, at] != Verdict.NEAR_PASS:
         return None
     a, b = (int(row) for row in sure.pairs[at])
-    own = [done.cast.keys[_rod_of(done.cast, row)] for row in (a, b)]
+    own = [done.cast.keys[rod_of(done.cast, row)] for row in (a, b)]
     if sure.where_m[0, at, 2] > sure.other_where_m[0, at, 2]:
         own.reverse()
     again, starts_s = float(sure.apart_again_s[0, at]), done.path.starts_s

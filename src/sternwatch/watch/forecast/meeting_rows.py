@@ -9,9 +9,10 @@ from sternwatch.watch.picture.outlook import PairForecast
 
 
 def meeting_row(pair: PairForecast) -> dict[str, Any]:
-    """``verdict``, ``probabilities`` by verdict, the median near pass, the median first contact and its passes."""
+    """``verdict``, ``probabilities`` by verdict, of how many ``members``; the median near pass and first contact."""
     if pair.verdict is None:
-        return {"verdict": None, "probabilities": None, "near_pass": None, "contact": None, "passes": []}
+        none: dict[str, Any] = {"near_pass": None, "contact": None, "passes": []}
+        return {"verdict": None, "probabilities": None, "members": pair.members, **none}
     near, contact = pair.near_pass, pair.contact
     parts = pair.shares
     return {
@@ -21,6 +22,7 @@ def meeting_row(pair: PairForecast) -> dict[str, Any]:
             NAMES[Verdict.TOUCH]: _rounded(parts.touch),
             NAMES[Verdict.WRAPPED]: _rounded(parts.wrapped),
         },
+        "members": pair.members,
         "near_pass": None
         if near is None
         else {

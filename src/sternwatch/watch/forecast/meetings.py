@@ -3,21 +3,51 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.hydro.separation.distance import Closest
 from sternwatch.hydro.separation.verdicts import Verdict
+from sternwatch.watch.chains.ensemble import Cast, Run
 from sternwatch.watch.picture.meetings import LinePass, Shares
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
+Keys = tuple[str, str]
 
-def shares(found: Closest, own: Sequence[int], both: Flags) -> Shares:
-    """Shares of the members ``both`` (members,), over the pairs ``own`` of polylines; at least one of each."""
-    worst = found.verdict[both][:, own].max(axis=1)
+
+def rod_of(cast: Cast, row: int) -> int:
+    """The rod of a strand: its chain's, or its rod line's."""
+    return row if row < cast.rods else cast.rod_line_of[row - cast.rods]
+
+
+def columns_of(cast: Cast, pairs: Ints) -> dict[Keys, list[int]]:
+    """The strand pairs of each pair of rods, in file order. A rod makes no pair with the cable that carries it."""
+    out: dict[Keys, list[int]] = {keys: [] for keys in combinations(cast.keys, 2)}
+    for column, (a, b) in enumerate(pairs):
+        i, j = sorted((rod_of(cast, int(a)), rod_of(cast, int(b))))
+        out[cast.keys[i], cast.keys[j]].append(column)
+    return {keys: columns for keys, columns in out.items() if columns}
+
+
+def both_known(done: Run, keys: Keys) -> Flags:
+    """(members,): the chains of both rods could be followed."""
+    known: Flags = np.all(done.known[:, [done.cast.keys.index(key) for key in keys]], axis=1)
+    return known
+
+
+def worst_of(found: Closest, own: Sequence[int], both: Flags) -> Ints:
+    """The worst verdict in each of the members ``both`` (members,), over the pairs ``own`` of polylines."""
+    worst: Ints = found.verdict[both][:, own].max(axis=1)
+    return worst
+
+
+def shares_of(worst: Ints) -> Shares:
+    """Shares of the members by their worst verdict; of at least one."""
     part = [float(np.mean(worst == verdict)) for verdict in (Verdict.NEAR_PASS, Verdict.TOUCH, Verdict.WRAPPED)]
     return Shares(*part)
 

@@ -16,7 +16,7 @@ from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.chain.rows import Flow
 from sternwatch.hydro.motion import fleet as motion
-from sternwatch.watch.chains.ensemble import Cast, Fleet, cast_of
+from sternwatch.watch.chains.ensemble import Cast, Fleet, Reserve, cast_of, members_of_cast
 from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.water.properties import Water
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One moment. ``states``: a copy of each rod's chain in the first members, for outlooks."""
+    """One moment. ``states``: a copy of each rod's chain in all members."""
 
     t_s: float
     spread: Spread
@@ -51,12 +51,11 @@ def snapshot(watch: Watch) -> Snapshot | None:
     rods: dict[str, RodNow] = {}
     states: dict[str, motion.State] = {}
     segments: dict[str, int] = {}
-    first = np.arange(min(MEMBERS, beliefs.draws.members))
     for key, chain in watch.chains.items():
         if chain.members is None or chain.place is None or chain.cut_for is None:
             continue
         rods[key] = chain.cut_for
-        states[key] = chain.members.state.take(first)
+        states[key] = chain.members.state.copy()
         segments[key] = chain.segments
     if not rods:
         return None
@@ -66,7 +65,7 @@ def snapshot(watch: Watch) -> Snapshot | None:
         rods=rods,
         states=states,
         segments=segments,
-        beliefs=beliefs.first(MEMBERS),
+        beliefs=beliefs.copy(),
         water=watch.waters.water(watch.sensors(watch.t_s)),
         flow=watch.waters.flow,
         heading_rad=math.radians(boat.heading_deg),
@@ -77,38 +76,60 @@ def snapshot(watch: Watch) -> Snapshot | None:
     )
 
 
-@dataclass
 class Casting:
     """Makes fleets from snapshots. It keeps the cast while rods, rigs, lengths and settings stay the same."""
 
-    _cast: Cast | None = None
-    _of: tuple[object, ...] = ()
-    _spread: Spread | None = None
+    def __init__(self) -> None:
+        self._first, self._further = _Kept(), _Kept()
 
     def fleet(self, now: Snapshot) -> Fleet:
-        """Every member of every rod, at its place at that moment."""
-        of = (now.beliefs.draws, *now.rods.items(), *now.segments.items())
+        """The members that outlooks run, of every rod, at their places at that moment; the others as a reserve."""
+        carried = len(now.beliefs.place_m)
+        fleet = self._first.fleet(now, tuple(now.rods), 0, min(MEMBERS, carried))
+        if carried <= MEMBERS:
+            return fleet
+        return replace(fleet, reserve=Reserve(lambda keys: self._further.fleet(now, keys, MEMBERS, carried)))
+
+
+class _Kept:
+    """Makes fleets of some members, and keeps the last cast."""
+
+    def __init__(self) -> None:
+        self._cast: Cast | None = None
+        self._of: tuple[object, ...] = ()
+        self._spread: Spread | None = None
+
+    def fleet(self, now: Snapshot, keys: tuple[str, ...], first: int, end: int) -> Fleet:
+        """The members from ``first`` on and before ``end``, of some rods and the cables to which they are clipped."""
+        carriers = {rod.clipped_to.rod for rod in now.spread.rods if rod.key in keys and rod.clipped_to is not None}
+        rods = {key: own for key, own in now.rods.items() if key in keys or key in carriers}
+        segments = {key: now.segments[key] for key in rods}
+        of = (now.beliefs.draws, end, *rods.items(), *segments.items())
         if self._cast is None or self._of != of or self._spread is not now.spread:
             self._cast = cast_of(
                 now.spread,
-                now.rods,
+                rods,
                 water=now.water,
                 flow=now.flow,
-                draws=now.beliefs.draws,
-                segments=now.segments,
+                draws=replace(now.beliefs.draws, members=end),
+                segments=segments,
                 speed_m_s=now.speed_m_s,
             )
+            if first:
+                self._cast = members_of_cast(self._cast, range(first, end))
             self._of, self._spread = of, now.spread
-        cast = self._cast
+        cast, members = self._cast, np.arange(first, end)
         n, m = cast.rods, cast.members
+        own = {key: now.states[key].take(members) for key in cast.keys}
         shapes = np.zeros((m * n, cast.rows.nodes, 3))
         for rod, key in enumerate(cast.keys):
-            own = now.states[key].position_m
-            shapes[rod::n, : own.shape[1]] = own[:, : cast.rows.nodes]
-            shapes[rod::n, own.shape[1] :] = own[:, -1:]
+            place = own[key].position_m
+            shapes[rod::n, : place.shape[1]] = place[:, : cast.rows.nodes]
+            shapes[rod::n, place.shape[1] :] = place[:, -1:]
         velocity = np.zeros((m * n, 3))
         state = motion.start(cast.rows, shapes, velocity)
         for rod, key in enumerate(cast.keys):
-            state.put_all(slice(rod, None, n), now.states[key])
+            state.put_all(slice(rod, None, n), own[key])
         cast = replace(cast, rows=motion.with_lengths(cast.rows, state))
-        return Fleet(cast, state, now.beliefs.place_m.copy(), now.heading_rad, now.beliefs.velocity_m_s.copy())
+        beliefs = now.beliefs
+        return Fleet(cast, state, beliefs.place_m[members], now.heading_rad, beliefs.velocity_m_s[members])

@@ -146,7 +146,7 @@ class ForecastAlerts:
     def _crossing(self, outlook: Outlook, forecast: Forecast, pair: PairForecast) -> Cause:
         one, other = (f"{key} {self.names.get(key, '')}".strip() for key in pair.keys)
         if (pair.probability or 0.0) < LIKELY:
-            text = f"{one} and {other}: {unlikely_words('crossing', pair.probability or 0.0, forecast.members)} now"
+            text = f"{one} and {other}: {unlikely_words('crossing', pair.probability or 0.0, pair.members)} now"
             return Cause("crossing", text, keys=pair.keys, about="crossing", over=True)
         where = ""
         at: Contact | PairForecast = pair.contact or pair

@@ -10,7 +10,7 @@ there is nothing to look ahead from.
         "to_speed_m_s", "members", "ends_s", "horizon_s", "any_crossing",
         "pairs": [{"keys", "probability", "time_s", "undercut_s", "separation_m", "required_m", "depth_m", "astern_m",
                    "abeam_m", "verdict": "clear_of_each_other" | "near_pass" | "touch" | "wrapped",
-                   "probabilities": {"near_pass", "touch", "wrapped"},
+                   "probabilities": {"near_pass", "touch", "wrapped"}, "members",
                    "near_pass": {"over", "under", "apart_again_s", "over_until_s"} or null,
                    "contact": {"time_s", "depth_m", "astern_m", "abeam_m", "touching_s", "slides_m"} or null,
                    "passes": [{"time_s", "arc_m", "depth_m", "sign", "on_tackle"}]}],
@@ -19,7 +19,8 @@ there is nothing to look ahead from.
       "if_slowed": one such forecast while a fish is on, else null}
 
 Times count from ``elapsed_s``; probabilities are shares of the members, ``probability`` that of touch or worse;
-``verdict`` is the worst in at least one member in ten. Distances are the median member's at its closest point,
+``verdict`` is the worst in at least one member in ten. A pair has more ``members`` where the first, which all are run
+with, touch in some but too few to decide. Distances are the median member's at its closest point,
 contact and passes those of the median member that has one. After a first contact all is only indicative, because
 every chain moves as if it were alone. Limits are left out: how far their search gets depends on the machine.
 """

@@ -63,6 +63,7 @@ class PairForecast:
     shares: Shares = NONE  # of the members, by verdict
     contact: Contact | None = None  # where some member has one
     near_pass: NearPass | None = None  # where the median member has one and nothing worse
+    members: int = 0  # that know both rods; more than of other pairs where further members had to decide
 
     @property
     def verdict(self) -> Verdict | None:
@@ -103,7 +104,7 @@ class Forecast:
     """The effect of one manoeuvre on every chain."""
 
     manoeuvre: Manoeuvre
-    members: int
+    members: int  # behind ``any_crossing``
     ends_s: float  # when the manoeuvre is over, from now
     horizon_s: float
     any_crossing: float | None  # share of the members in which any pair touches or worse

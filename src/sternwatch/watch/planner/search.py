@@ -14,15 +14,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sternwatch.answers.belief.priors import MEMBERS, Draws
+from sternwatch.answers.belief.priors import Draws
 from sternwatch.answers.chains.arrays import AS_FILED, RodNow
 from sternwatch.answers.depths.hand_out import beginnings, unevenness_m
 from sternwatch.answers.depths.reach import Choice, Reach, Wanted, levels_m, off_band_m, reaches
 from sternwatch.gear.spread_file.models import Spread
+from sternwatch.watch.picture.outlook import RISK
 from sternwatch.watch.planner.trial import Trial, Verdict, judge
 
-# A pair counts as kept apart where at most one member of sixteen crosses.
-MOST_SHARE = 1.0 / MEMBERS
+# A pair counts as kept apart where it crosses in no greater share of the members than is warned of.
+MOST_SHARE = RISK
 # Cost of one rod more than a level needs; a crossing costs ten or more.
 CROWDED = 5.0
 PER_100_M = 0.05
@@ -41,7 +42,7 @@ BEST_BEGINNINGS = 2
 class Score:
     """How good a way to fish a spread is. Fields compare in this order; less is better."""
 
-    crossing: int  # pairs that cross in more than one member of sixteen
+    crossing: int  # pairs that cross in more than ``MOST_SHARE`` of the members
     risk: float  # their shares, added up
     off_m: float  # sum of the lures' distances outside the band
     uneven_m: float  # root mean square distance from even depths, to a twentieth of a metre

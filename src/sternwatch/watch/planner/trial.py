@@ -20,7 +20,7 @@ from sternwatch.hydro.chain.rows import STILL, Flow
 from sternwatch.hydro.separation.distance import Strands, closest
 from sternwatch.hydro.separation.verdicts import Verdict as Met
 from sternwatch.watch.boat.manoeuvres import hold, path_of, turn
-from sternwatch.watch.chains.ensemble import Floats, Run, cast_of, required_of, run, settled
+from sternwatch.watch.chains.ensemble import Floats, Run, cast_of, required_of, run, settled, settled_members
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.forecast.make import forecast
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
@@ -211,9 +211,12 @@ def judge(
     spread: Spread, rods: Mapping[str, RodNow], wanted: Wanted, u_turn_s: float | None, draws: Draws | None
 ) -> Verdict:
     """Run rods as planned through every manoeuvre with all members; without draws only the nominal one."""
-    flow = flow_of(spread, wanted.heading_rad)
-    cast = cast_of(spread, rods, water=water_of(spread), flow=flow, draws=draws, speed_m_s=wanted.speed_m_s)
-    fleet = settled(cast, heading_rad=0.0, speed_m_s=wanted.speed_m_s)
+    flow, water, speed_m_s = flow_of(spread, wanted.heading_rad), water_of(spread), wanted.speed_m_s
+    if draws is None:
+        cast = cast_of(spread, rods, water=water, flow=flow, draws=None, speed_m_s=speed_m_s)
+        fleet = settled(cast, heading_rad=0.0, speed_m_s=speed_m_s)
+    else:
+        fleet = settled_members(spread, rods, draws, water=water, flow=flow, heading_rad=0.0, speed_m_s=speed_m_s)
     required = required_of(spread)
-    made = (forecast(fleet, m, speed_m_s=wanted.speed_m_s, required=required) for m in manoeuvres(u_turn_s))
+    made = (forecast(fleet, m, speed_m_s=speed_m_s, required=required) for m in manoeuvres(u_turn_s))
     return Verdict(tuple(made))
