@@ -202,11 +202,12 @@ def test_the_tightest_turn_above_which_all_pass(tries: list[float]) -> None:
     """At the allowed risk it passes; half a circle of 60 m at 2 m/s lasts 94 s."""
     below(60.0)
     found = limit()
-    assert tries == [100.0, 80.0, 60.0, 40.0]
+    assert tries == [100.0, 80.0, 60.0, 40.0, 49.0]
     assert (found.radius_m, found.limited_by) == (60.0, ("1", "2"))
     assert found.half_circle_s == pytest.approx(math.pi * 30.0)
     assert found.rate_deg_s == pytest.approx(180.0 / (math.pi * 30.0))
-    assert found.tried_m == ((100.0, 0.1), (80.0, 0.1), (60.0, 0.1), (40.0, 0.11))
+    failed = ((49.0, 0.11), (40.0, 0.11))
+    assert found.tried_m == ((100.0, 0.1), (80.0, 0.1), (60.0, 0.1), *failed)
     below(0.0)
     assert (limit().radius_m, limit().limited_by) == (20.0, None)
     below(999.0)
@@ -217,7 +218,12 @@ def test_the_tightest_turn_above_which_all_pass(tries: list[float]) -> None:
 
 @pytest.mark.parametrize(
     ("now", "tried", "radius"),
-    [(60.0, [60.0, 40.0], 60.0), (40.0, [60.0, 40.0, 20.0], 40.0), (80.0, [60.0, 100.0, 80.0, 60.0], 80.0)],
+    [
+        (60.0, [60.0, 40.0, 49.0], 60.0),
+        (40.0, [60.0, 40.0, 20.0, 28.0], 40.0),
+        (80.0, [60.0, 100.0, 80.0, 60.0, 69.0], 80.0),
+        (45.0, [60.0, 40.0, 49.0], 49.0),
+    ],
 )
 def test_from_the_edges_of_the_last_limit(tries: list[float], now: float, tried: list[float], radius: float) -> None:
     below(60.0)
@@ -229,6 +235,21 @@ def test_from_the_edges_of_the_last_limit(tries: list[float], now: float, tried:
     assert found.radius_m == radius
     assert [one for one, _ in found.tried_m] == sorted({one for one, _ in found.tried_m}, reverse=True)
     assert found.tried_m[0][0] == 100.0, "wider ones are still known to pass"
+
+
+def test_a_limit_between_two_radii_is_found_and_kept(tries: list[float]) -> None:
+    below(45.0)
+    found = limit()
+    assert tries == [100.0, 80.0, 60.0, 40.0, 49.0]
+    assert (found.radius_m, found.limited_by) == (49.0, ("1", "2"))
+    assert found.tried_m == ((100.0, 0.1), (80.0, 0.1), (60.0, 0.1), (49.0, 0.1), (40.0, 0.11))
+    tries.clear()
+    assert limit(found).radius_m == 49.0
+    assert tries == [49.0, 40.0, 44.0]
+    tries.clear()
+    below(35.0)
+    assert limit(found).radius_m == 40.0
+    assert tries == [49.0, 40.0, 20.0, 28.0]
 
 
 def slow(before: SpeedLimit | None = None, bottom: Any = None) -> SpeedLimit:

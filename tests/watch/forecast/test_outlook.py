@@ -166,7 +166,7 @@ def test_the_tightest_turn_is_the_least_above_which_all_pass(spread: Spread, div
     found = finish(side_limit(divers, "port", speed_m_s=SPEED, required=required_of(spread), radii_m=radii))
     assert found.radius_m == 40.0
     assert found.limited_by == ("2", "3")
-    assert [radius for radius, _ in found.tried_m] == [60.0, 40.0, 25.0]
+    assert [radius for radius, _ in found.tried_m] == [60.0, 40.0, 32.0, 25.0]  # one more between the last two
     assert all((share <= RISK) == (radius >= 40.0) for radius, share in found.tried_m)
     assert found.tried_m[-1][1] > RISK
     assert found.half_circle_s == pytest.approx(math.pi * 40 / SPEED)

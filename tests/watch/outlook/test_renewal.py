@@ -130,7 +130,7 @@ def searched(maker: OutlookMaker, first: Snapshot, monkeypatch: pytest.MonkeyPat
     for t_s in (21.0, 149.0, 150.0, 171.0):
         maker.renew(replace(first, t_s=first.t_s + t_s))
     assert begun == [150.0]
-    faster = replace(first, t_s=first.t_s + 172.0, speed_m_s=1.1 * first.speed_m_s)
+    faster = replace(first, t_s=first.t_s + 172.0, speed_m_s=1.1 * first.speed_m_s, mean_m_s=1.1)
     maker.renew(faster)
     assert begun == [150.0, 172.0]
     maker.renew(replace(faster, t_s=faster.t_s + 20.0))

@@ -98,12 +98,11 @@ WITHIN = (
     "wrong length."
 )
 IN_NONE = (
-    "Percentages count the versions computed of each line: sixteen, and forty-eight of two lines that cross in one to "
-    "three of the sixteen. In none of 16 does not mean never: when none of sixteen "
-    "crossed, the true share can still be up to 17 in a hundred (with a confidence of 95 %; Clopper & Pearson "
-    "1934). Weed, a fish or another boat are in no percentage. A limit is given with its risk: risk at most 10 % "
-    "means that within it lines touch, or worse, in up to one of ten versions. It never means that a turn or a "
-    "speed is safe."
+    "Percentages count the versions computed of each line: sixteen, and forty-eight of two lines that cross in one "
+    "to three of the sixteen. In none of 16 does not mean never: when none of sixteen crossed, the true share can "
+    "still be up to 17 in a hundred (with a confidence of 95 %; Clopper & Pearson 1934). Weed, a fish or another "
+    "boat are in no percentage. A limit is given with its risk: risk at most 10 % means that within it lines touch, "
+    "or worse, in up to one of ten versions. It never means that a turn or a speed is safe."
 )
 ACCIDENTS = (
     "The same rod key within 2 s is one hit. A neighbouring key within 0.12 s, or three rod keys within a second, "

@@ -364,17 +364,22 @@ class Boat:
             before = heading
         return turned / (t1 - t0)
 
+    @property
+    def mean_m_s(self) -> float | None:
+        """The mean speed of the last seconds. None without any."""
+        recent = [v for t, v in self._speeds if self.t_s is not None and t > self.t_s - MEAN_S]
+        return sum(recent) / len(recent) if recent else None
+
     def own(self, sensors: Sensors) -> OwnBoat:
         """The boat for the picture."""
         known = self.known
-        recent = [v for t, v in self._speeds if self.t_s is not None and t > self.t_s - MEAN_S]
         speeds = [v for _, v in self._speeds]
         position = sensors.get(Quantity.POSITION)
         place = position.value if position is not None and position.state is SensorState.FRESH else None
         return OwnBoat(
             speed_source=self.source if known else SpeedSource.NONE,
             speed_m_s=self.speed_m_s if known else None,
-            speed_mean_m_s=sum(recent) / len(recent) if known and recent else None,
+            speed_mean_m_s=self.mean_m_s if known else None,
             speed_range_m_s=(min(speeds), max(speeds)) if known and speeds else None,
             sog_m_s=usable(sensors.get(Quantity.SOG)),
             stw_m_s=usable(sensors.get(Quantity.STW)),

@@ -41,6 +41,7 @@ class Snapshot:
     rate_rad_s: float
     acceleration_m_s2: float
     usual_m_s: tuple[float, float] | None = None  # usual lowest and highest speed from here; None: unknown
+    mean_m_s: float | None = None  # speed, the mean of the last seconds
 
 
 def snapshot(watch: Watch) -> Snapshot | None:
@@ -73,6 +74,7 @@ def snapshot(watch: Watch) -> Snapshot | None:
         rate_rad_s=math.radians(boat.rate_of_turn_deg_s or 0.0),
         acceleration_m_s2=boat.filters.speed.v,
         usual_m_s=watch.memory.moments.usual_m_s(),
+        mean_m_s=boat.mean_m_s,
     )
 
 

@@ -1,8 +1,8 @@
 """Finds the tightest turn to each side, and the slowest speed, with a risk of any crossing within a set limit.
 
-Risk need not be monotone in radius or speed. The result is the smallest radius (the least speed) on a grid above
-which all pass. All are tried with the same members (common random numbers). Where a search has been made of nearly
-the same, only its edges are tried again: the tightest that passed and the next; if the first fails now, all are.
+Risk need not be monotone in radius or speed. The result is the smallest radius (the least speed) above which all that
+were tried pass. All are tried with the same members (common random numbers). Where a search has been made of nearly
+the same, only its edges are tried again: the tightest that passed and what follows; if the first fails now, all are.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.outlook import RISK, Limits, SideLimit, SpeedLimit
 
 RADII_M = (120.0, 100.0, 80.0, 60.0, 50.0, 40.0, 32.0, 25.0, 20.0, 15.0, 12.0)
+NEAR = 1.15  # radii whose ratio is smaller have none between them
 # Shares of the present speed.
 SPEED_SHARES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 HALF_CIRCLE_DEG = 180.0
@@ -40,15 +41,19 @@ def side_limit(
     radii_m: Sequence[float] = RADII_M,
     before: SideLimit | None = None,
 ) -> Search[SideLimit]:
-    """Try half circles of smaller and smaller radius until one fails. ``before``: the limit of nearly the same."""
+    """Try half circles of smaller and smaller radius until one fails. ``before``: the limit of nearly the same.
+
+    Between the last radius that passes and the first that fails, one more is tried.
+    """
     radii = sorted(radii_m, reverse=True)
     edge = None if before is None else before.radius_m
     wider = [one for one in before.tried_m if edge is not None and one[0] > edge] if before is not None else []
     tried: list[tuple[float, float]] = []
     passed: float | None = None
+    between = False
     limited_by = None
-    left = [radius for radius in radii if edge is None or radius <= edge] if speed_m_s > 0.0 else []
-    while left:
+    left = radii if edge is None else [edge, *(radius for radius in radii if radius < edge)]
+    while left and speed_m_s > 0.0:
         radius = left.pop(0)
         found = risk(fleet, turn(side, HALF_CIRCLE_DEG, radius_m=radius), speed_m_s=speed_m_s, required=required)
         yield
@@ -58,13 +63,20 @@ def side_limit(
         tried.append((radius, found.any))
         if found.any > set_risk:
             limited_by = found.worst
-            break
+            left = [] if passed is None or between else _between(passed, radius)
+            between = True
+            continue
         passed = radius
-    tried = wider + tried
+    tried = sorted(wider + tried, reverse=True)
     if passed is None:
         return SideLimit(side, None, None, None, limited_by, tuple(tried))
     seconds = math.pi * passed / speed_m_s
     return SideLimit(side, passed, HALF_CIRCLE_DEG / seconds, seconds, limited_by, tuple(tried))
+
+
+def _between(passed_m: float, failed_m: float) -> list[float]:
+    """A radius between two, to a whole metre; none where they are near."""
+    return [float(round(math.sqrt(passed_m * failed_m)))] if passed_m > NEAR * failed_m else []
 
 
 def slowest(

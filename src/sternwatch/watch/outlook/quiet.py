@@ -42,7 +42,7 @@ class Seen:
 
     t_s: float | None  # of the step
     spread: Spread
-    speed_m_s: float | None
+    speed_m_s: float | None  # the mean of the last seconds: a single second of a wheel scatters more than this allows
     room_m: float | None  # from the deepest lure to the newest sounding
     fighting: frozenset[str]
     moving: bool  # some line runs
@@ -60,7 +60,7 @@ class Seen:
         return cls(
             watch.t_s,
             watch.spread,
-            watch.boat.speed_m_s,
+            watch.boat.mean_m_s,
             None if bottom_m is None else bottom_m - deepest_m,
             frozenset(key for key, mine in watch.crew.rods.items() if mine.state == "fighting"),
             any(chain.moving for _, chain in watch.chains.items()),

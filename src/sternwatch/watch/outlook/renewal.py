@@ -122,7 +122,7 @@ class _Searched:
     """What a search of limits depends on, besides the shapes of the chains and the spread."""
 
     steady: bool  # she held course and speed
-    speed_m_s: float
+    speed_m_s: float  # the mean of the last seconds
     line_m: Floats  # of every chain
     depth_m: Floats  # of every lure, in every member
     bottom_m: float | None
@@ -193,7 +193,7 @@ class OutlookMaker:
         made = _forecasts(fleet, asked, now.speed_m_s, required, wishes.in_zone)
         state = _Searched(
             is_held(manoeuvres[1]),
-            now.speed_m_s,
+            now.speed_m_s if now.mean_m_s is None else now.mean_m_s,
             fleet.cast.rows.rest_m.sum(axis=1),
             fleet.state.position_m[:, -1, 2].copy(),
             wishes.bottom_m,
