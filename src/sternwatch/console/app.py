@@ -141,10 +141,9 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         return self.helm_screen
 
     def on_mount(self) -> None:
-        # Leaving an installed screen keeps it.
         told = (self.help_screen, self.drill_screen, self.glossary_screen, self.manual_screen)
         for screen in (*self.screens_of_views.values(), *told):
-            self.install_screen(screen, screen.words.lower())
+            self.install_screen(screen, screen.words.lower())  # leaving an installed screen keeps it
         self.set_interval(REDRAW_S, self._tick)
         self.call_after_refresh(self._begin)
 
@@ -301,10 +300,10 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
 
     def _caution_is_next(self) -> bool:
         """Whether the key that closes what is open confirms a caution: nothing else is left for it to close."""
-        at, shown = self.controls, self.screen is self.helm_screen and self.helm_screen.cautions.display
+        at = self.controls
         over = at.typing or at.listing or at.plan or at.failed or at.remarks or at.late or at.pulling
-        left = self.cautions_read < len(ALL) and self.view == "helm" and at.planning_spread.proposal is None
-        return shown and left and not over
+        shown = self.helm_screen.cautions.display and self.cautions_read < len(ALL)
+        return self.at_helm and shown and not over and at.planning_spread.proposal is None
 
     def _press(self, act: Act | None, token: str, now: float) -> None:
         done_twice = self.twice.press(token, now, TWICE_S if act is None else act.twice_s)
@@ -341,6 +340,11 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         views = WIDE_VIEWS if self.size.width >= WIDE else NARROW_VIEWS
         at = views.index(self.view) if self.view in views else -1
         self.show_view(views[(at + 1) % len(views)])
+
+    @property
+    def at_helm(self) -> bool:
+        """Whether the helm is in front: no other view, and no page over it."""
+        return self.view == "helm" and self.screen is self.helm_screen
 
     def show_view(self, view: str) -> None:
         """Show a view by its name."""
@@ -402,7 +406,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
             if self.cautions_read == len(ALL):
                 self._remember(cautions_read=__version__)
             return
-        if self.view == "helm" and self.screen is self.helm_screen:  # nothing else to close
+        if self.at_helm:  # nothing else to close
             planning.drop(self.controls, self.clock())
             spread_plan.put_away(self.controls, self.clock())
         self.controls.failed.clear()
@@ -419,9 +423,6 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         self.deck_mate.end()
         self.controls.say("The deck's page is ended", self.clock())
 
-    def _quit(self) -> None:
-        self.exit()
-
     SCREEN_ACTS: ClassVar[dict[str, Any]] = {
         "view": _next_view,
         "night": _next_theme,
@@ -435,7 +436,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         "deck": _deck,
         "deck lan": lambda app: app._deck(lan=True),
         "deck off": _deck_off,
-        "quit": _quit,
+        "quit": lambda app: app.exit(),
     }
 
     # -- the terminal's focus ------------------------------------------------------------------------------

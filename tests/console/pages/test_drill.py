@@ -72,11 +72,12 @@ async def test_a_caution_says_where_it_is_read_on():
     app.cautions_read = 0
     async with app.run_test(size=(120, 48)) as pilot:
         await settled(pilot)
-        cautions = app.helm_screen.cautions
-        assert cautions.lines(120, 4, 0.0)[0].startswith("READ ONCE, 1 of 8 (Esc: next). ")
-        app.show_view("drill")
-        await settled(pilot)
-        assert cautions.lines(120, 4, 0.0)[0].startswith("READ ONCE, 1 of 8 (on the helm). ")
+        assert " READ ONCE, 1 of 8 (Esc: next). " in app.screen.cautions._grid.text()
+        for key, name in (("/", "DRILL"), ("?", "HELP")):
+            await pilot.press(key)
+            await settled(pilot)
+            assert name in app.screen.query_one(FrameBar)._grid.text()
+            assert " READ ONCE, 1 of 8 (on the helm). " in app.screen.cautions._grid.text()
         await pilot.press("escape", "escape")
         assert app.cautions_read == 1
 

@@ -169,7 +169,7 @@ class Cautions(ControlsPainted):
         if read >= len(ALL) or most < 1:
             return []
         key = self.keymap.label(self.controls.keyboard, "helm")
-        here = self.watch_app.view == "helm"  # elsewhere the same key goes back to the helm
+        here = self.watch_app.at_helm  # elsewhere the same key goes back to the helm
         told = f"READ ONCE, {read + 1} of {len(ALL)} ({key + ': next' if here else 'on the helm'}). "
         made = wrapped(told + ALL[read], width - 2, 4)
         if len(made) <= most:

@@ -34,6 +34,11 @@ class SessionApp(Protocol):
     cautions_read: int  # how many there are
     deck_mate: DeckMate
 
+    @property
+    def at_helm(self) -> bool:
+        """Whether the helm is in front."""
+        ...
+
     def clock(self) -> float:
         """Monotonic time [s]."""
         ...
