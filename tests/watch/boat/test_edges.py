@@ -1,0 +1,304 @@
+"""Where exactly the boat's own numbers turn one way or the other, without a chain."""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sternwatch.feed.readings import Quantity, SensorState, SensorValue
+from sternwatch.gear.spread_file.load import parse_spread
+from sternwatch.logbook.actions.kinds import Gauge, parse
+from sternwatch.watch.boat.current import CurrentFilter
+from sternwatch.watch.boat.legs import Means
+from sternwatch.watch.boat.manoeuvres import LEAST_RATE_RAD_S, as_it_goes, carried_off, hold, path_of, turn
+from sternwatch.watch.boat.motion_filter import MotionFilter, RateFilter, wrap_deg
+from sternwatch.watch.boat.own_boat import Boat
+from sternwatch.watch.boat.through_water import through_water
+from sternwatch.watch.boat.water import Waters
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.model import SpeedSource
+
+# -- tracks --------------------------------------------------------------------------------------------------------
+
+
+def steps(manoeuvre: Manoeuvre, speed_m_s: float = 1.0, **more: Any) -> list[tuple[float, int]]:
+    """The lengths of a track's steps, as (seconds, how many in a row)."""
+    found: list[tuple[float, int]] = []
+    for step in path_of(manoeuvre, heading_rad=0.3, speed_m_s=speed_m_s, **more).step_s.round(6).tolist():
+        if found and abs(found[-1][0] - step) < 1e-5:
+            found[-1] = (found[-1][0], found[-1][1] + 1)
+        else:
+            found.append((step, 1))
+    return found
+
+
+def test_steps_are_short_in_a_manoeuvre_and_just_after_it() -> None:
+    """A second while the speed changes, four degrees or four seconds of a turn, two seconds for forty after it."""
+    assert steps(hold()) == [(2.0, 20), (4.0, 35)]
+    assert steps(hold(), longest_s=3.0) == [(2.0, 20), (3.0, 46), (2.0, 1)]
+    assert steps(turn("port", 180.0, seconds=120.0)) == [(pytest.approx(120.0 / 45.0), 45), (2.0, 20), (4.0, 20)]
+    assert steps(turn("port", 180.0, seconds=900.0)) == [(4.0, 150)]
+    assert steps(turn("port", 90.0, seconds=10.0))[0] == (1.0, 10)
+    slowing = Manoeuvre("slow", to_speed_m_s=0.5, speed_change_s=8.0)
+    assert steps(slowing) == [(1.0, 8), (2.0, 20), (4.0, 33)]
+
+
+def test_a_track_has_a_sample_wherever_its_speed_begins_or_ends_to_change() -> None:
+    made = path_of(Manoeuvre("stop", wait_s=4.5, stop_s=20.0, speed_change_s=5.3), heading_rad=0.0, speed_m_s=1.0)
+    for mark, speed in ((4.5, 1.0), (9.8, 0.0), (29.8, 0.0), (35.1, 1.0)):
+        k = int(np.argmin(np.abs(made.time_s - mark)))
+        assert made.time_s[k] == pytest.approx(mark)
+        assert made.speed_m_s[k] == pytest.approx(speed)
+    assert (made.starts_s, made.ends_s) == (4.5, pytest.approx(35.1))
+
+
+def test_a_turn_without_a_rate_takes_two_minutes_for_half_a_circle_and_as_long_for_a_quarter() -> None:
+    for degrees, seconds in ((180.0, 120.0), (360.0, 120.0), (90.0, 120.0), (45.0, 60.0)):
+        made = path_of(turn("starboard", degrees), heading_rad=0.0, speed_m_s=1.0)
+        assert made.ends_s == pytest.approx(seconds)
+        assert made.heading_rad[-1] == pytest.approx(math.radians(degrees))
+
+
+@pytest.mark.parametrize(
+    ("rate_deg_s", "acceleration", "turn_deg", "to_speed", "change_s"),
+    [
+        (0.4, 0.0, 180.0, None, 8.0), (-0.4, 0.0, -180.0, None, 8.0), (0.399, 0.0, 0.0, None, 8.0),
+        (0.0, 0.01, 0.0, 1.15, 15.0), (0.0, 0.0099, 0.0, None, 8.0), (0.0, -0.01, 0.0, 0.85, 15.0),
+        (0.0, -0.2, 0.0, 0.0, 5.0), (0.0, 0.2, 0.0, 2.0, 5.0), (0.0, 5.0, 0.0, 2.0, 1.0),
+    ],
+)  # fmt: skip
+def test_as_it_goes_goes_on_turning_and_changing_pace(
+    rate_deg_s: float, acceleration: float, turn_deg: float, to_speed: float | None, change_s: float
+) -> None:
+    rate = LEAST_RATE_RAD_S * rate_deg_s / 0.4
+    assert pytest.approx(math.radians(0.4)) == LEAST_RATE_RAD_S
+    made = as_it_goes(rate, acceleration, 1.0)
+    assert math.degrees(made.turn_rad) == pytest.approx(turn_deg)
+    assert made.rate_rad_s == (pytest.approx(abs(rate)) if turn_deg else None)
+    assert made.to_speed_m_s == (None if to_speed is None else pytest.approx(to_speed))
+    assert made.speed_change_s == pytest.approx(change_s)
+
+
+def test_a_drift_turns_with_her_and_fades_with_her_way() -> None:
+    straight = path_of(hold(), heading_rad=0.7, speed_m_s=1.0)
+    assert carried_off(straight)[-1] == pytest.approx([180.0, 0.0])
+    stopped = path_of(Manoeuvre("s", to_speed_m_s=0.0, speed_change_s=10.0), heading_rad=0.0, speed_m_s=1.0)
+    assert carried_off(stopped)[-1] == pytest.approx([5.0, 0.0])
+    creeping = path_of(hold(), heading_rad=0.0, speed_m_s=0.05)
+    assert carried_off(creeping)[-1] == pytest.approx([180.0, 0.0])
+    faster = path_of(Manoeuvre("f", to_speed_m_s=2.0, speed_change_s=10.0), heading_rad=0.0, speed_m_s=1.0)
+    assert carried_off(faster)[-1][0] == pytest.approx(faster.time_s[-1]), "no more than the whole of it"
+
+
+# -- filters -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("angle", "wrapped"), [(180.0, 180.0), (-180.0, 180.0), (181.0, -179.0), (540.5, -179.5), (0.0, 0.0)]
+)
+def test_an_angle_lies_behind_minus_180_and_up_to_180(angle: float, wrapped: float) -> None:
+    assert wrap_deg(angle) == pytest.approx(wrapped)
+
+
+def test_a_rate_wanders_by_its_density() -> None:
+    """In the direction by 1 (deg/s)^2, in the speed by 0.01 (m/s2)^2 a second."""
+    motion = MotionFilter()
+    for one, q in ((motion.direction, 1.0), (motion.heading, 1.0), (motion.speed, 0.01)):
+        assert one.q == q
+        one.x, one.v, one.pxx, one.pxv, one.pvv, one.t_s, one.read_s = 5.0, 0.1, 2.0, 0.3, 0.4, 10.0, 10.0
+        one.advance(12.0)
+        f = np.array([[1.0, 2.0], [0.0, 1.0]])
+        p = f @ np.array([[2.0, 0.3], [0.3, 0.4]]) @ f.T + q * np.array([[8.0 / 3.0, 2.0], [2.0, 2.0]])
+        assert [[one.pxx, one.pxv], [one.pxv, one.pvv]] == pytest.approx(p)
+        assert one.x == pytest.approx(5.2)
+
+
+def test_without_a_reading_a_value_goes_on_for_three_seconds() -> None:
+    made = RateFilter(0.01)
+    made.x, made.v, made.t_s, made.read_s = 5.0, 0.5, 10.0, 10.0
+    made.advance(12.5)
+    assert made.x == pytest.approx(6.25)
+    made.advance(14.0)
+    assert made.x == pytest.approx(6.5)
+    made.advance(30.0)
+    assert made.x == pytest.approx(6.5)
+    made.advance(20.0)
+    assert made.t_s == 30.0, "never back"
+
+
+@pytest.mark.parametrize("of_rate", [False, True])
+def test_a_reading_moves_value_and_rate_as_kalmans_matrices_do(of_rate: bool) -> None:
+    made = RateFilter(0.3, circular=True, x=170.0, v=4.0, pxx=9.0, pxv=1.5, pvv=2.0, t_s=10.0, read_s=10.0)
+    p = np.array([[9.0, 1.5], [1.5, 2.0]])
+    f, x = np.array([[1.0, 2.0], [0.0, 1.0]]), np.array([178.0, 4.0])
+    p = f @ p @ f.T + 0.3 * np.array([[8.0 / 3.0, 2.0], [2.0, 2.0]])
+    h = np.array([0.0, 1.0]) if of_rate else np.array([1.0, 0.0])
+    gain = p @ h / (h @ p @ h + 3.0**2)
+    x = x + gain * ((7.0 - 4.0) if of_rate else (-175.0 + 360.0 - 178.0))
+    (made.measure_rate if of_rate else made.measure)(12.0, 7.0 if of_rate else -175.0, 3.0)
+    assert (made.x, made.v) == (pytest.approx(wrap_deg(float(x[0]))), pytest.approx(x[1]))
+    assert [[made.pxx, made.pxv], [made.pxv, made.pvv]] == pytest.approx(p - np.outer(gain, h @ p))
+    assert (made.t_s, made.read_s) == (12.0, 12.0)
+
+
+def test_the_first_reading_is_taken_as_it_is_and_a_rate_alone_is_none() -> None:
+    made = RateFilter(0.3, circular=True)
+    made.measure_rate(5.0, 2.0, 1.0)
+    assert made.t_s is None
+    assert not made.read_since(0.0)
+    made.measure(5.0, 190.0, 4.0)
+    assert (made.x, made.v, made.pxx, made.pxv, made.t_s) == (-170.0, 0.0, 16.0, 0.0, 5.0)
+    assert made.pvv == pytest.approx(1.2)
+    assert [made.read_since(t) for t in (5.0, 5.1)] == [True, False]
+
+
+# -- current and log -----------------------------------------------------------------------------------------------
+
+
+def test_a_velocity_is_turned_as_if_she_pointed_along_her_leg(monkeypatch: pytest.MonkeyPatch) -> None:
+    made, used = CurrentFilter(), []
+    made._direction = 0.5  # of the leg; she points 0.1 rad to starboard of it now
+
+    def ground(velocity: Any, noise: float, direction: float, *, compass: bool) -> bool:
+        used.append((velocity.tolist(), noise, direction, compass))
+        return True
+
+    monkeypatch.setattr(CurrentFilter, "_ground", lambda _, *given, **more: ground(*given, **more))
+    made._learn(Means(20.0, True, (1.2 * math.cos(0.9), 1.2 * math.sin(0.9)), 0.5, heading_rad=0.6))
+    made._learn(Means(30.0, True, (1.2, 0.0), 0.01, heading_rad=None))
+    (turned, noise, direction, compass), other = used
+    assert turned == pytest.approx([1.2 * math.cos(0.8), 1.2 * math.sin(0.8)])
+    assert (noise, direction, compass) == (0.5, 0.5, True)
+    assert other[0] == [1.2, 0.0]
+    assert not other[3]
+    assert other[1] == 0.025, "no fix is better"
+
+
+def test_a_velocity_that_does_not_fit_is_tried_once_more_and_the_sixth_begins_anew(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    made, answers = CurrentFilter(), []
+    monkeypatch.setattr(CurrentFilter, "_ground", lambda *_, **__: answers.pop(0))
+    means = Means(20.0, True, (1.0, 0.0), 0.1, heading_rad=0.0)
+    answers += [False, True]
+    made._learn(means)
+    assert (made.windows, made._rejected, made.begun) == (1, 0, True)
+    for k in range(1, 6):
+        answers += [False, False]
+        made._learn(means)
+        assert (made.windows, made._rejected, made.begun) == (1, k, True)
+    answers += [False, False]
+    made._learn(means)
+    assert (made._rejected, made.begun, made._direction) == (0, False, None)
+    rest, _ = made.prior.state()
+    assert made.x == pytest.approx(rest)
+
+
+def test_a_boat_at_rest_has_the_doubt_of_the_way_she_points() -> None:
+    class Belief:
+        scale_sd = 0.1
+
+        def along_sd_m_s(self, course: float) -> float:
+            return 0.1 + 0.1 * abs(math.sin(course))
+
+    found: Any = SimpleNamespace(
+        belief=Belief(), found=False, said=None, prior=SimpleNamespace(given_m_s=(0.0, 0.0)), scale_found=False,
+        along_found=lambda course: course > 1.0,
+    )  # fmt: skip
+    for velocity, heading, off, missing in (
+        ((0.0, 0.0), 90.0, 0.2, ""), ((0.0, 0.0), 0.0, 0.1, "turn"), ((1.0, 0.0), 90.0, 0.1, "turn"),
+        ((0.0, 1.0), 0.0, 0.2, ""),
+    ):  # fmt: skip
+        told = through_water(found, SpeedSource.OVER_GROUND, 1.0, velocity, heading)
+        assert told.current_off_m_s == pytest.approx(1.6448536 * off)
+        assert told.off_m_s == pytest.approx(1.6448536 * off)
+        assert told.missing[:4] == missing
+        assert (told.told, told.current_m_s, told.scale) == ("", None, None)
+    apart = through_water(found, SpeedSource.OVER_GROUND, 1.0, (1.0, 0.0), 0.0, 0.3)
+    assert apart.off_m_s == pytest.approx(math.hypot(0.3, 1.6448536 * 0.1))
+
+
+def value(quantity: Quantity, number: Any) -> SensorValue:
+    return SensorValue(quantity, SensorState.FRESH, number, 0.5, "hand", "TST")
+
+
+@pytest.mark.parametrize(
+    ("told", "stands", "known"), [(True, False, True), (True, True, False), (False, False, False)]
+)
+def test_a_heading_is_known_unless_the_course_contradicts_it(
+    monkeypatch: pytest.MonkeyPatch, told: bool, stands: bool, known: bool
+) -> None:
+    boat = Boat(MotionFilter())
+    monkeypatch.setattr(Boat, "_compare_compass", lambda *_: None)
+    monkeypatch.setattr(type(boat.compass_differs), "stands", stands)
+    sensors = {Quantity.HEADING: value(Quantity.HEADING, 90.0)} if told else {}
+    boat.step(0.0, sensors)
+    assert boat.heading_known is known
+
+
+# -- the water -----------------------------------------------------------------------------------------------------
+
+
+def waters(water: str) -> Waters:
+    return Waters.of(parse_spread(SPREAD + water))
+
+
+SPREAD = """
+[line.wire]
+material = "stainless steel"
+diameter = "0.5 mm"
+[tackle.fly]
+kind = "lure"
+[[rod]]
+key = "2"
+name = "DOWN"
+side = "starboard"
+tip = { astern = "2 ft", abeam = "3 ft", height = "3 ft" }
+chain = [ { line = "wire", out = "15 m" }, { tackle = "fly" } ]
+"""
+LAYERS = """
+[water]
+current = [ { depth = "0 m", speed = "0.1 m/s", towards = "0 deg" },
+            { depth = "10 m", speed = "0.3 m/s", towards = "90 deg" } ]
+"""
+
+
+@pytest.mark.parametrize("heading", [0.0, 30.0, 200.0])
+def test_the_current_below_the_surface_in_the_boats_axes(heading: float) -> None:
+    """Forward and to starboard: by complex numbers, whose argument is a direction clockwise from north."""
+    made, boat = waters(LAYERS), SimpleNamespace(heading_deg=heading)
+    assert made.surface_current_m_s == pytest.approx((0.1, 0.0))
+    depths, velocities = made.in_boat_axes(boat)  # type: ignore[misc,arg-type]
+    assert depths == [0.0, 10.0]
+    below = complex(-0.1, 0.3) * np.exp(-1j * math.radians(heading))
+    assert velocities[0] == pytest.approx((0.0, 0.0))
+    assert velocities[1] == pytest.approx((below.real, below.imag))
+    assert waters("").in_boat_axes(boat) is None  # type: ignore[arg-type]
+    assert waters("").surface_current_m_s == (0.0, 0.0)
+
+
+def gauge(t_s: float, depth_m: float, temperature_c: float) -> Gauge:
+    time = f"2026-07-18T23:00:{t_s:02.0f}Z"
+    made = parse(
+        {"id": f"g{t_s:g}", "time": time, "kind": "gauge", "depth_m": depth_m, "temperature_c": temperature_c}
+    )
+    assert isinstance(made, Gauge)
+    return made
+
+
+@pytest.mark.parametrize(("apart_m", "both"), [(0.59, False), (0.61, True)])
+def test_a_reading_within_two_feet_replaces_an_older_one(apart_m: float, both: bool) -> None:
+    made = waters("").column([gauge(1, 20.0, 9.0), gauge(2, 20.0 + apart_m, 8.0)], {}, None)
+    assert len(made.depths_m) == (2 if both else 1)
+    assert made.temperature_c(20.0 + apart_m) == pytest.approx(8.0)
+
+
+@pytest.mark.parametrize(("at_m", "counts"), [(0.59, False), (0.61, True)])
+def test_the_surface_counts_once_something_deeper_is_known(at_m: float, counts: bool) -> None:
+    felt = {Quantity.WATER_TEMPERATURE: value(Quantity.WATER_TEMPERATURE, 18.0)}
+    made = waters("").column([gauge(1, 0.5 + at_m, 9.0)], felt, 0.5)
+    assert len(made.depths_m) == (2 if counts else 1)
