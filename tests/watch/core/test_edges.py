@@ -1,0 +1,240 @@
+"""Steps, pictures and the chart, by hand: when a session begins, what lies astern, what a view needs."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sternwatch.feed.readings import Quantity, Reading, SensorState, SensorValue
+from sternwatch.feed.sensors.board import SensorBoard
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.logbook.crew.state import CrewHit, When
+from sternwatch.watch.alerts.causes import _silent
+from sternwatch.watch.alerts.rod_care import RodCare, unchecked
+from sternwatch.watch.alerts.rules import AlertBook, Cause
+from sternwatch.watch.alerts.sensor_causes import _no_bottom
+from sternwatch.watch.bottom.over_ground import OverGround
+from sternwatch.watch.bottom.soundings import Sounding, Soundings
+from sternwatch.watch.chart.bed import Bed, _bands
+from sternwatch.watch.chart.charting import Charting, View
+from sternwatch.watch.chart.gridded import Window
+from sternwatch.watch.core.compose import _bottom_track, _depth_speed, _hit
+from sternwatch.watch.core.inbox import Inbox
+from sternwatch.watch.picture.alert import Priority
+
+# -- the first step ------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("since_s", "to_s", "first"), [(0.0, 9.99, None), (0.0, 10.0, 10.0), (4.5, 14.49, None), (4.5, 14.5, 15.0)]
+)
+def test_without_any_reading_it_begins_after_ten_seconds(since_s: float, to_s: float, first: float | None) -> None:
+    assert Inbox(since_s).begin(to_s, SensorBoard()) == first
+
+
+@pytest.mark.parametrize(("to_s", "first"), [(3.49, None), (3.5, 4.0), (9.0, 4.0)])
+def test_without_a_clock_it_begins_three_seconds_after_the_first_reading(to_s: float, first: float | None) -> None:
+    inbox = Inbox()
+    inbox.hear(Reading(0.5, "gps", Quantity.STW, 1.0))
+    inbox.hear(Reading(3.6, "gps", Quantity.CLOCK, 1_000_000_003.6))
+    assert inbox.begin(to_s, SensorBoard()) == first
+
+
+def test_actions_are_due_in_the_order_of_their_moments_and_then_of_entry() -> None:
+    def note(name: str, elapsed_s: float | None) -> Any:
+        time = datetime(2026, 7, 18, 23, 0, 7, tzinfo=UTC)
+        given = {"id": name, "time": time, "kind": "note", "text": "x"}
+        return parse(given if elapsed_s is None else given | {"elapsed_s": elapsed_s})
+
+    inbox = Inbox()
+    for name, at in (("b", 5.0), ("a", 5.0), ("c", 1.0), ("d", None), ("e", 9.0)):
+        inbox.enter(note(name, at))
+    assert [one.id for one in inbox.soon(5.0)] == ["c", "b", "a"]
+    assert [one.id for one in inbox.actions(5.0, None)] == ["c", "b", "a"]
+    assert inbox.holds("d")
+    offset = datetime(2026, 7, 18, 23, tzinfo=UTC).timestamp()
+    assert inbox.actions(6.99, offset) == []
+    assert [one.id for one in inbox.actions(7.0, offset)] == ["d"]
+    assert not inbox.holds("d")
+    assert inbox.holds("e")
+
+
+# -- the picture ---------------------------------------------------------------------------------------------------
+
+
+def test_soundings_astern_of_the_boat_to_beyond_the_last_lure() -> None:
+    """She heads east at the origin; soundings every metre of the way that she came, two of them of earlier trips."""
+    soundings = Soundings()
+    for k in range(120):
+        soundings.add(Sounding(float(k), 0.0, -120.0 + k, 20.0 + k / 10.0))
+    place = SimpleNamespace(astern_m=40.0)
+    chains = {"1": SimpleNamespace(place=place), "2": SimpleNamespace(place=None)}
+    bottom = SimpleNamespace(over=OverGround((0.0, 0.0), (0.0, 1.0), 0.0), soundings=soundings)
+    step: Any = SimpleNamespace(bottom=bottom, chains=chains, t_s=200.0)
+    track, age = _bottom_track(step)
+    backs = [back for back, _ in track]
+    assert backs == sorted(backs)
+    assert backs[0] == 0.0
+    assert backs[-1] > 40.0
+    assert len(set(np.diff(backs).round(6))) == 1
+    for back, depth in track[1:]:
+        assert depth == pytest.approx(32.0 - back / 10.0, abs=0.6)
+    assert age is None
+    bottom.over = OverGround()
+    assert _bottom_track(step) == ((), None)
+
+
+def test_a_speed_read_at_a_depth_and_a_hit_have_the_feeds_time_or_the_clocks() -> None:
+    time = datetime(2026, 7, 18, 23, tzinfo=UTC)
+    gauge = SimpleNamespace(time=time, elapsed_s=None, speed_m_s=0.9, depth_m=20.0)
+    crew: Any = SimpleNamespace(gauges=(gauge,))
+    made = _depth_speed(crew, None)
+    assert made is not None
+    assert made.t_s == time.timestamp()
+    made = _depth_speed(crew, time.timestamp() - 7.0)
+    assert made is not None
+    assert made.t_s == 7.0
+    hit = CrewHit("h", "3", When(time, None), When(time, None))
+    assert _hit(hit, None, None).t_s == time.timestamp()
+    assert _hit(hit, time.timestamp() - 9.0, None).t_s == 9.0
+    assert _hit(CrewHit("h", "3", When(time, 4.0), When(time, 4.0)), 50.0, None).t_s == 4.0
+
+
+# -- the chart -----------------------------------------------------------------------------------------------------
+
+
+def test_the_node_nearest_to_a_place_and_none_beyond_the_window() -> None:
+    window = Window(-10.0, -20.0, 10.0, 3, 5)
+    bed = Bed(window, np.arange(15.0).reshape(3, 5), np.zeros((3, 5)), np.ones((3, 5), dtype=bool))
+    points = np.array(
+        [(-10.0, -20.0), (10.0, 20.0), (-14.9, -24.9), (14.9, 24.9), (-15.1, 0.0), (0.0, 25.1), (np.nan, 0.0)]
+    )
+    row, column, inside = bed.nodes(points)
+    assert inside.tolist() == [True, True, True, True, False, False, False]
+    assert row.tolist() == [0, 2, 0, 2, 0, 1, 1]
+    assert column.tolist() == [0, 4, 0, 4, 2, 4, 2]
+    assert bed.depths_at(points)[:4].tolist() == [0.0, 14.0, 0.0, 14.0]
+    assert np.isnan(bed.depths_at(points)[4:]).all()
+
+
+def test_the_shade_changes_at_three_depths() -> None:
+    assert _bands((1.0, 2.0, 3.0)) == (1.0, 2.0, 3.0)
+    assert _bands((1.0, 2.0, 3.0, 4.0)) == (2.0, 3.0, 3.0)
+    assert _bands(tuple(map(float, range(9)))) == (2.0, 4.0, 6.0)
+
+
+@pytest.mark.parametrize(
+    ("t_s", "half_m", "north_m", "anew"),
+    [(109.9, 100.0, 0.0, False), (110.0, 100.0, 0.0, True), (99.9, 100.0, 0.0, True), (100.0, 139.0, 0.0, False),
+     (100.0, 141.0, 0.0, True), (100.0, 71.0, 0.0, False), (100.0, 69.0, 0.0, True), (100.0, 100.0, 40.0, False),
+     (100.0, 100.0, 60.0, True)],
+)  # fmt: skip
+def test_when_a_chart_is_made_anew(t_s: float, half_m: float, north_m: float, anew: bool) -> None:
+    charting, asked = Charting(SYSTEMS["metric"]), []
+    charting._beside.stop()
+    charting._beside = SimpleNamespace(ask=asked.append, made=None)  # type: ignore[assignment]
+    charting.look("a", 100.0, None, View(0.0, 0.0, 100.0))  # type: ignore[arg-type]
+    charting.look("a", t_s, None, View(north_m, 0.0, half_m))  # type: ignore[arg-type]
+    assert len(asked) == 1 + anew
+    assert asked[0].window.step_m == pytest.approx(200.0 / 150.0)
+
+
+# -- alerts --------------------------------------------------------------------------------------------------------
+
+
+def value(
+    age_s: float | None, state: SensorState = SensorState.FRESH, quantity: Quantity = Quantity.SOG
+) -> SensorValue:
+    return SensorValue(quantity, state, 1.0, age_s)
+
+
+@pytest.mark.parametrize(
+    ("sensors", "silent"),
+    [
+        ({}, True), ({Quantity.SOG: value(None)}, True), ({Quantity.SOG: value(5.0)}, False),
+        ({Quantity.SOG: value(5.01)}, True), ({Quantity.SOG: value(9.0), Quantity.CLOCK: value(4.0)}, False),
+        ({Quantity.SOG: value(9.0, SensorState.NONE)}, False), ({Quantity.CLOCK: value(9.0, SensorState.NONE)}, True),
+    ],
+)  # fmt: skip
+def test_five_seconds_without_a_word_are_silence(sensors: dict[Quantity, SensorValue], silent: bool) -> None:
+    assert _silent(sensors) is silent
+
+
+@pytest.mark.parametrize(("age_s", "said"), [(59.9, None), (60.0, "1 min"), (150.0, "2 min"), (600.0, "10 min")])
+def test_no_bottom_for_so_many_minutes(age_s: float, said: str | None) -> None:
+    crew = SimpleNamespace(rods={"1": SimpleNamespace(state="fishing")})
+    step: Any = SimpleNamespace(sensors={Quantity.BOTTOM: value(age_s, quantity=Quantity.BOTTOM)}, crew=crew)
+    told = [cause.text for cause in _no_bottom(step)]
+    assert told == ([] if said is None else [f"No bottom for {said}: nothing warns of it"])
+    crew.rods["1"].state = "in"
+    assert list(_no_bottom(step)) == []
+
+
+def test_an_alarm_stands_before_an_older_warning_and_that_before_an_older_caution() -> None:
+    book = AlertBook()
+    book.step(0.0, [Cause("running", "c")])
+    book.step(1.0, [Cause("running", "c"), Cause("speeds differ", "b")])
+    book.step(2.0, [Cause("running", "c"), Cause("speeds differ", "b"), Cause("cannot save", "a")])
+    assert [one.priority for one in book.standing()] == [Priority.ALARM, Priority.WARNING, Priority.CAUTION]
+
+
+def moment(t_s: float, **more: Any) -> Any:
+    rod = SimpleNamespace(
+        in_water=True, temperature_c=more.pop("temperature_c", 10.0), lure_speed_m_s=more.pop("lure", 1.0)
+    )
+    return SimpleNamespace(t_s=t_s, rate_of_turn_deg_s=more.pop("rate", 0.0), rods={"3": rod})
+
+
+CREW: Any = SimpleNamespace(rods={"3": SimpleNamespace(state="fishing")})
+
+
+def test_a_rod_has_left_its_zone_after_a_minute_out_of_it() -> None:
+    care = RodCare()
+    care.step(moment(100.0), CREW, [], (8.0, 12.0))
+    assert care.left_zone_s("3", False, 159.9) is None
+    assert care.left_zone_s("3", False, 160.0) == 60.0
+    assert care.left_zone_s("3", True, 200.0) is None
+    assert care.left_zone_s("3", None, 200.0) is None
+    assert care.left_zone_s("4", False, 200.0) is None
+    never = RodCare()
+    never.step(moment(100.0, temperature_c=12.1), CREW, [], (8.0, 12.0))
+    assert never.left_zone_s("3", False, 900.0) is None
+    for edge in (8.0, 12.0):
+        never.step(moment(100.0, temperature_c=edge), CREW, [], (8.0, 12.0))
+        assert never.left_zone_s("3", False, 160.0) == 60.0
+
+
+@pytest.mark.parametrize(("rate", "calm"), [(1.0, True), (1.01, False), (-1.01, False), (None, True)])
+def test_a_lures_mean_speed_is_of_half_a_calm_minute(rate: float | None, calm: bool) -> None:
+    care = RodCare()
+    for k in range(61):
+        care.step(moment(float(k), lure=1.0 + k / 100.0, rate=rate if k == 30 else 0.0), CREW, [], None)
+    mean = 1.0 + (31 + 60) / 2 / 100.0
+    assert care.mean_speed_m_s("3", 60.0) == (pytest.approx(mean))
+    assert (care.mean_speed_m_s("3", 59.9) is not None) is calm
+    assert care.mean_speed_m_s("3", 60.1) is None, "nothing is known of now"
+    young = RodCare()
+    for k in range(26):
+        assert young.mean_speed_m_s("3", float(k)) is None
+        young.step(moment(float(k)), CREW, [], None)
+    assert young.mean_speed_m_s("3", 25.0) == pytest.approx(1.0)
+    gone = moment(61.0)
+    gone.rods["3"].in_water = False
+    care.step(gone, CREW, [], None)
+    assert care.mean_speed_m_s("3", 61.0) is None
+
+
+def test_a_line_is_unchecked_after_forty_minutes() -> None:
+    def rod(state: str, set_s: float | None, checked_s: float | None = None) -> Any:
+        at = [None if s is None else SimpleNamespace(elapsed_s=s) for s in (set_s, checked_s)]
+        return SimpleNamespace(state=state, set_at=at[0], checked_at=at[1])
+
+    assert [unchecked(rod("fishing", 0.0), t) for t in (2399.9, 2400.0)] == [False, True]
+    assert [unchecked(rod("fishing", 0.0, 100.0), t) for t in (2400.0, 2500.0)] == [False, True]
+    assert not unchecked(rod("in", 0.0), 9999.0)
+    assert not unchecked(rod("fishing", None), 9999.0)

@@ -1,0 +1,193 @@
+"""What is kept of hits and carried back, by hand: where exactly it is known and where not."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from sternwatch.logbook.actions.kinds import parse
+from sternwatch.logbook.crew.state import CrewHit, When
+from sternwatch.logbook.store.samples import BoatRow, Rig, RodRow, Sample
+from sternwatch.watch.boat.runs import AFTER_S
+from sternwatch.watch.memory import fishing_time, observed
+from sternwatch.watch.memory.current_carried_back import Learnt
+from sternwatch.watch.memory.hits import HitContext, hit_row, hit_time
+from sternwatch.watch.picture.fishing import Fishing
+from sternwatch.watch.picture.model import SolverState
+
+WHEN = When(parse({"id": "a", "time": "2026-07-18T23:00:00Z", "kind": "bite"}).time, 12.34567)
+
+
+def hit(**more: Any) -> CrewHit:
+    return CrewHit("h", **{"rod": "3", "when": WHEN, "entered": WHEN} | more)
+
+
+@pytest.mark.parametrize(("t_s", "at_s"), [(12.34567, 12.346), (None, None), (0.0, 0.0)])
+def test_a_hits_row_has_its_moment_where_the_feed_has_one(t_s: float | None, at_s: float | None) -> None:
+    row = hit_row(hit(), HitContext(t_s, "3", None, False, False))
+    assert (row.at_s, row.time_ms, row.counts, row.in_hours) == (at_s, 1_784_415_600_000, True, False)
+    assert hit_row(hit(), None).at_s is None
+
+
+@pytest.mark.parametrize(
+    ("more", "flag"),
+    [({}, ""), ({"doubtful": True, "why": "two keys"}, "doubtful: two keys"), ({"flag": "rod was in"}, "rod was in"),
+     ({"flag": "rod was in", "doubtful": True, "why": "two keys"}, "rod was in"), ({"why": "two keys"}, "")],
+)  # fmt: skip
+def test_what_is_odd_of_a_hit_is_told_beside_it(more: dict[str, Any], flag: str) -> None:
+    assert hit_row(hit(**more), None).flag == flag
+
+
+def test_a_hit_without_the_feeds_seconds_has_those_of_the_clock() -> None:
+    bare = hit(when=When(WHEN.time, None))
+    assert hit_time(hit(), 5.0) == 12.34567
+    assert hit_time(bare, None) is None
+    assert hit_time(bare, 1_784_415_590.0) == pytest.approx(10.0)
+
+
+# -- a current carried back ----------------------------------------------------------------------------------------
+
+
+class Powered(Learnt):
+    """Depth goes as the square of the speed."""
+
+    def _power(self, _spread: Any, _row: RodRow) -> float:
+        return 2.0
+
+
+@pytest.fixture
+def learnt() -> Learnt:
+    column: Any = SimpleNamespace(temperature_c=lambda depth_m: 20.0 - 0.5 * depth_m)
+    return Powered(10.0, 20.0, (0.0, 0.2), (0.1, 0.0), 1.0, None, column, None)  # type: ignore[arg-type]
+
+
+ROW = RodRow(
+    Rig("3"),
+    depth_m=10.0,
+    depth_low_m=8.0,
+    depth_high_m=13.0,
+    lure_speed_m_s=0.9,
+    clearance_m=5.0,
+    temperature_c=15.0,
+)
+
+
+def test_depths_go_with_the_speed_that_is_believed_now(learnt: Learnt) -> None:
+    made = learnt.rod(None, ROW, 1.0, 1.2)  # type: ignore[arg-type]
+    assert (made.depth_m, made.depth_low_m, made.depth_high_m) == (14.4, 11.52, 18.72)
+    assert (made.lure_speed_m_s, made.clearance_m, made.temperature_c) == (1.1, 0.6, 12.8)
+    assert learnt.rod(None, ROW, 1.2, 0.1).lure_speed_m_s == 0.0  # type: ignore[arg-type]
+    for was, now in ((None, 1.0), (1.0, None), (0.0, 1.0), (1.0, 0.0)):
+        assert learnt.rod(None, ROW, was, now) is ROW  # type: ignore[arg-type]
+    unknown = RodRow(Rig("3"))
+    assert learnt.rod(None, unknown, 1.0, 1.2) is unknown  # type: ignore[arg-type]
+    alone = learnt.rod(None, RodRow(Rig("3"), depth_m=10.0), 1.0, 1.2)  # type: ignore[arg-type]
+    assert (alone.depth_m, alone.depth_low_m, alone.clearance_m, alone.temperature_c) == (14.4, None, None, None)
+
+
+def test_the_boats_speed_is_changed_where_ground_drove_the_depths(learnt: Learnt) -> None:
+    """To the east at 1 m/s: sqrt(1 + 0.01) before by a current to the north, 0.8 by one with her."""
+    row = BoatRow(15.0, sog_m_s=1.0, course_deg=90.0, speed_m_s=1.05)
+    made = learnt.boat(row)
+    assert made is not None
+    assert made.speed_m_s == pytest.approx(1.05 + 0.8 - 1.01**0.5, abs=5e-4)
+    slow = learnt.boat(BoatRow(15.0, sog_m_s=1.0, course_deg=90.0, speed_m_s=0.1))
+    assert slow is not None
+    assert slow.speed_m_s == 0.0
+    for change in ({"stw_m_s": 1.0}, {"sog_m_s": None}, {"course_deg": None}, {"speed_m_s": None}):
+        given: dict[str, Any] = {"sog_m_s": 1.0, "course_deg": 90.0, "speed_m_s": 1.05} | change
+        assert learnt.boat(BoatRow(15.0, **given)) is None
+    assert [learnt.covers(t) for t in (9.9, 10.0, 20.0, 20.1)] == [False, True, True, False]
+
+
+# -- fishing time --------------------------------------------------------------------------------------------------
+
+
+def test_the_end_of_a_session_releases_what_was_not_judged_yet(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[int] = []
+    monkeypatch.setattr(fishing_time, "released", lambda *given: asked.append(given[3]))
+    assert fishing_time.rest(None, None, None) == []  # type: ignore[arg-type]
+    assert asked == list(range(round(AFTER_S) - 1, -1, -1))
+
+
+@pytest.mark.parametrize(
+    ("clock_s", "silent_s", "made"),
+    [(20, 1.0, True), (21, 1.0, False), (20, 10.0, True), (20, 10.1, False), (20, None, False)],
+)
+def test_a_sample_is_of_a_tenth_second_in_which_something_was_heard(
+    monkeypatch: pytest.MonkeyPatch, clock_s: int, silent_s: float | None, made: bool
+) -> None:
+    moment = SimpleNamespace(clock_s=clock_s, silent_s=silent_s, t_s=5.0)
+    monkeypatch.setattr(fishing_time, "sample_of", lambda _, *, fishing: fishing)
+    for over, covered in ((False, False), (True, False), (False, True)):
+        crew: Any = SimpleNamespace(facts=SimpleNamespace(over_at=lambda _, over=over: over))
+        running: Any = SimpleNamespace(covers=lambda *_, covered=covered: covered)
+        moments: Any = SimpleNamespace(back=lambda _: moment)
+        found = fishing_time.released(moments, crew, running, 0)
+        assert found is ((not over and not covered) if made else None)
+
+
+def test_samples_made_anew_begin_with_the_one_of_that_moment() -> None:
+    made = Fishing()
+    for k in range(5):
+        made.add(Sample(BoatRow(10.0 * k, speed_m_s=1.0), ()))
+    before = list(made)
+    made.again(20.0, lambda sample: Sample(BoatRow(sample.boat.at_s, speed_m_s=2.0), ()))
+    assert [s.boat.speed_m_s for s in made] == [1.0, 1.0, 2.0, 2.0, 2.0]
+    assert [s.boat.at_s for s in made.since(3)] == [30.0, 40.0]
+    assert len(before) == len(made) == 5
+
+
+# -- observations --------------------------------------------------------------------------------------------------
+
+
+def step(**more: Any) -> Any:
+    boat = {"dark_since_s": None, "known": True, "rate_of_turn_deg_s": 0.1} | {
+        name: more.pop(name) for name in ("dark_since_s", "known", "rate_of_turn_deg_s") if name in more
+    }
+    state = more.pop("state", "fishing")
+    return SimpleNamespace(
+        boat=SimpleNamespace(**boat), silent_s=more.pop("silent_s", 1.0),
+        crew=SimpleNamespace(rods={"3": SimpleNamespace(state=state)}),
+    )  # fmt: skip
+
+
+def chain(**more: Any) -> Any:
+    usual = {
+        "rod": SimpleNamespace(key="3"), "ball_only": False, "moving": 0.0, "why": "", "place": object(),
+        "solver": SolverState.SETTLED, "rig": SimpleNamespace(kinds=("diver", "attractor", "lure")),
+    }  # fmt: skip
+    return SimpleNamespace(**usual | more)
+
+
+@pytest.mark.parametrize(
+    ("now", "line", "why"),
+    [
+        ({}, {}, ""), ({"dark_since_s": 4.0}, {}, "no speed was known"), ({"known": False}, {}, "no speed was known"),
+        ({"silent_s": 61.0}, {}, "the feed had been silent for 61 s"), ({"silent_s": None}, {}, ""),
+        ({"rate_of_turn_deg_s": 4.0}, {}, "the boat was turning, 4° a second"),
+        ({"rate_of_turn_deg_s": -4.0}, {}, "the boat was turning, 4° a second"),
+        ({"rate_of_turn_deg_s": None}, {}, ""),
+        ({"state": "in"}, {}, "the rod was in"), ({"state": "fighting"}, {}, "a fish was on"),
+        ({}, {"ball_only": True}, "a fish was on"), ({}, {"moving": 1.0}, "its line was running"),
+        ({}, {"place": None}, "nothing was known of its line"), ({}, {"place": None, "why": "no shape"}, "no shape"),
+        ({}, {"solver": SolverState.SLACK}, "its line was slack"),
+        ({}, {"solver": SolverState.UNSETTLED}, "the line had not been towed long enough"),
+    ],
+)  # fmt: skip
+def test_why_a_moment_tells_nothing_of_a_line(now: dict[str, Any], line: dict[str, Any], why: str) -> None:
+    assert observed._why_not(step(**now), chain(**line)) == why
+
+
+def test_the_bottom_under_the_piece_that_touched() -> None:
+    ground: Any = SimpleNamespace(below={"3": ("disc", "paddle", "fly")}, least=lambda _, below: ("least", below))
+    assert observed._sounded(ground, chain(), "lure") == "fly"
+    assert observed._sounded(ground, chain(), "device") == "disc"
+    assert observed._sounded(ground, chain(), "ball") is None
+    assert observed._sounded(ground, chain(rig=SimpleNamespace(kinds=("ball", "lure"))), "ball") == "disc"
+    assert observed._sounded(ground, chain(), None) == ("least", ("disc", "paddle", "fly"))
+    bare: Any = SimpleNamespace(below={}, least=lambda _, below: below)
+    assert observed._sounded(bare, chain(), "lure") is None
+    assert observed._sounded(bare, chain(), None) == ()
