@@ -185,6 +185,29 @@ async def test_before_it_begins_the_page_says_the_keys_that_matter_and_enter_beg
         assert "plans a turn" in text
 
 
+@pytest.mark.parametrize("page", [True, False])
+async def test_enter_begins_on_the_page_and_at_the_helm_where_the_bar_says_so(monkeypatch, page):
+    begun = []
+    monkeypatch.setattr(FakeRunner, "go", lambda _: begun.append(1), raising=False)
+    monkeypatch.setattr(FakeRunner, "waits", False, raising=False)
+    monkeypatch.setattr("sternwatch.practice.sessions.runner.PracticeRunner", FakeRunner)
+    app = console(replace(BOAT, waits=True, drill_s=-30.0))
+    async with app.run_test(size=(100, 30)) as pilot:
+        await settled(pilot)
+        if page:
+            app.show_drill()
+            await settled(pilot)
+        await pilot.press("enter")
+        await settled(pilot)
+        assert begun == [1]
+        assert app.at_helm
+        assert not app.controls.typing
+        app.controls.picture = replace(app.controls.picture, practice=BOAT)
+        await pilot.press("enter")
+        assert app.controls.typing  # under way Enter opens a length again
+        assert begun == [1]
+
+
 async def test_how_long_the_goal_has_held_is_told():
     app = console(replace(BOAT, held_s=40.0, hold_s=120.0))
     async with app.run_test(size=(80, 24)) as pilot:

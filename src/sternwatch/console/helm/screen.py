@@ -5,6 +5,7 @@ from __future__ import annotations
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
+from sternwatch.console.acts.practice import steering
 from sternwatch.console.frame.alerts_area import AlertsArea
 from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.helm.minutes import FROM_ROWS, ComingMinutes
@@ -43,6 +44,10 @@ class HelmScreen(WatchScreen):
         with Horizontal(id="views"):
             yield PlanView(units=units, mirrored=preferences.mirror)
             yield SideView(units=units)
+
+    def key(self, token: str) -> bool:
+        """Enter begins a drill that waits, as its bar says."""
+        return token == "enter" and steering.begin(self.watch_app.controls)
 
     def lay_out(self, name: str) -> None:
         """Show all of the helm, or ``above`` or ``side`` alone where there is no room for both."""

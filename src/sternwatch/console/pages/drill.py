@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from textual.app import ComposeResult
 
+from sternwatch.console.acts.practice import steering
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.keys.acting import Keyboard
 from sternwatch.console.keys.keymap import Keymap
@@ -90,15 +91,10 @@ class DrillScreen(ScrolledScreen):
 
     def key(self, token: str) -> bool:
         """Enter begins a waiting drill, and plays a finished one again."""
-        from sternwatch.practice.sessions.runner import PracticeRunner
-
-        picture, runner = self.watch_app.controls.picture, self.watch_app.controls.runner
-        waits = picture is not None and picture.practice is not None and picture.practice.waits
-        if token == "enter" and waits and isinstance(runner, PracticeRunner):
-            runner.go()
+        if token == "enter" and steering.begin(self.watch_app.controls):
             self.watch_app.show_view("helm")
             return True
-        if token == "enter" and back_of(runner) is not None:
+        if token == "enter" and back_of(self.watch_app.controls.runner) is not None:
             self.watch_app.show_view("looking back")
             return True
         return super().key(token)

@@ -19,6 +19,17 @@ def under_way(controls: Controls, t_s: float) -> PracticePicture | None:
     return practice
 
 
+def begin(controls: Controls) -> bool:
+    """Begin a drill that waits until the crew have read its briefing. Returns whether one did."""
+    from sternwatch.practice.sessions.runner import PracticeRunner  # it imports the solver
+
+    practice, runner = controls.picture.practice if controls.picture is not None else None, controls.runner
+    if practice is None or not practice.waits or not isinstance(runner, PracticeRunner):
+        return False
+    runner.go()
+    return True
+
+
 def rudder_words(rudder_deg: float) -> str:
     """The rudder in words: ``15° port``, or amidships."""
     if abs(rudder_deg) < 0.5:
