@@ -10,6 +10,7 @@ from console.frame.test_app import console, settled, turns, words
 from sternwatch.cautions import COLD
 from sternwatch.console.acts import trip
 from sternwatch.console.acts.table import EFFECTS, FIRST, typed
+from sternwatch.console.frame import footer
 from sternwatch.console.frame.notices import standing
 from sternwatch.console.keys import keymap
 from sternwatch.console.keys.registry import BY_ID
@@ -291,3 +292,20 @@ async def test_a_trip_begun_on_the_screen_has_its_cautions(surface_c):
         seen = await turns(pilot)
         assert "the numbers here are your own" in seen
         assert ("Cold water disables you in minutes" in seen) is (surface_c < 15.56)  # 60 °F
+
+
+@pytest.mark.parametrize(
+    ("state", "first"),
+    [
+        (RodState.IN, "choose"),
+        (RodState.LETTING_OUT, "choose"),
+        (RodState.FISHING, "bite"),
+        (RodState.REELING, "bite"),
+    ],
+)
+def test_while_lines_go_out_the_foot_says_how_to_choose_a_rod_without_a_hit(state, first):
+    rods = tuple(replace(rod, state=state, hits=()) for rod in fake_picture.rods())
+    at = table(rods=rods)
+    at.controls.chosen = "3"
+    words = [said for _, said in footer.offered(at.controls, KEYS, 5.0)[1]]
+    assert words[:2] == ["HIT", first]

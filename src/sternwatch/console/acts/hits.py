@@ -63,7 +63,7 @@ def rod_key(controls: Controls, key: str, t_s: float) -> None:
     if verdict.doubtful:
         controls.say(f"Doubtful hit on {name}: {verdict.why}", t_s, Tone.DOUBT, hit)
     elif is_in:
-        controls.say(f"Hit on {name} kept, but that rod is in", t_s, Tone.DOUBT, hit)
+        controls.say(f"Hit on {name} kept, but it is in. Arrow keys choose without a hit", t_s, Tone.DOUBT, hit)
     else:
         controls.say(f"HIT  {name}{depth}{bite}", t_s, Tone.ENTRY, hit)
 

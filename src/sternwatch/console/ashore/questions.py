@@ -173,7 +173,8 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
             choices.focus()
         else:
             field.value = self.interview.before
-            unit = f"in {question.unit}" if question.unit else ""
+            named = "inches" if question.unit == "in" else question.unit
+            unit = f"in {named}, or write a unit" if question.unit else ""
             usual = (
                 f"Enter: {question.default}"
                 if question.default

@@ -164,6 +164,12 @@ def _acts(controls: Controls, *, fish_open: bool) -> list[str]:
     chosen = controls.rod(controls.chosen)
     if helm and chosen is not None and chosen.hits and chosen.state is RodState.IN:
         acts = ["as hit", *(act for act in acts if act != "as hit")]  # the usual next act
+    elif (
+        controls.keyboard is Keyboard.HELM
+        and chosen is not None
+        and chosen.state in (RodState.IN, RodState.LETTING_OUT)
+    ):
+        acts = ["left+right", *(act for act in acts if act != "left+right")]  # the next rod, without a hit
     if alerting.to_acknowledge(controls):
         acts = ["acknowledge", *acts]
     if controls.runner.session is Session.PRACTICE:
