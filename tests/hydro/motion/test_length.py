@@ -6,11 +6,12 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from scipy.interpolate import CubicHermiteSpline
 
 from sternwatch.hydro.chain.forces import L_MASS
 from sternwatch.hydro.chain.rows import Rows
 from sternwatch.hydro.motion.fleet import State, change_length, run, settle, step, with_lengths
-from sternwatch.hydro.motion.length import SHORTEST_M, moved, relay
+from sternwatch.hydro.motion.length import SHORTEST_M, _wanted, moved, relay
 
 
 def length(rows: Rows, state: State, row: int = 0) -> float:
@@ -89,6 +90,63 @@ def test_cubics_are_exact_on_parabolas_and_at_nodes() -> None:
     assert made == pytest.approx(np.stack([new, new**2, 3.0 - new**2], axis=1), abs=1e-12)
     any_curve = np.array([[1.0, 2.0, 0.5], [4.0, -1.0, 2.0], [3.0, 0.0, 9.0], [1.0, 1.0, 1.0], [0.0, 7.0, 2.0]])
     assert moved(old, old, any_curve) == pytest.approx(any_curve, abs=1e-12)
+
+
+def test_cubics_are_those_of_scipy_with_the_slopes_of_numpy() -> None:
+    """Hermite's between nodes; slopes of second order within, the straight ones at the ends."""
+    random = np.random.default_rng(7)
+    for nodes in (2, 3, 8):
+        old, curve = np.cumsum(random.uniform(0.3, 2.0, nodes)), random.normal(size=(nodes, 3))
+        new = np.sort(np.append(random.uniform(old[0], old[-1], 20), old))
+        theirs = CubicHermiteSpline(old, curve, np.gradient(curve, old, axis=0))
+        assert moved(old, new, curve) == pytest.approx(theirs(new), abs=1e-12)
+        outside = np.array([old[0] - 1.0, old[-1] + 1.0])
+        assert moved(old, outside, curve) == pytest.approx(curve[[0, -1]], abs=1e-12)
+
+
+def test_tensions_go_with_the_middles_of_their_segments() -> None:
+    """Straight between the old middles, even beyond the first and last; segments beyond the Line keep theirs."""
+    random = np.random.default_rng(8)
+    for segments in (1, 2, 7):
+        rest, new = random.uniform(0.5, 2.0, segments + 2), random.uniform(0.5, 2.0, segments)
+        new *= rest[:segments].sum() / new.sum()
+        tension = random.normal(size=segments + 2)
+        ends = [np.concatenate([[0.0], np.cumsum(way)]) for way in (rest[:segments], new)]
+        old_middles, middles = (0.5 * (way[1:] + way[:-1]) for way in ends)
+        wanted = np.append(np.interp(middles, old_middles, tension[:segments]), tension[segments:])
+        curves = tuple(random.normal(size=(segments + 3, 3)) for _ in range(4))
+        own = [np.vstack([moved(*ends, c[: segments + 1])[:segments], c[segments:]]) for c in curves]
+        kept = rest[segments:].copy()
+        relay(segments, rest, tension, curves, new)
+        assert tension == pytest.approx(wanted, abs=1e-12)
+        assert rest == pytest.approx(np.append(new, kept), abs=0.0)
+        for made, should in zip(curves, own, strict=True):
+            assert made == pytest.approx(should, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("rest_m", "change_m", "change", "first", "each"),
+    [
+        # a first segment from half to twice the others' length: its nodes stay
+        ((3.9, 2.0, 2.0, 2.0), 0.1, 0.1, 0.0, 0.0),
+        ((3.9, 2.0, 2.0, 2.0), 0.3, 0.3, 2.25, 2.55),
+        ((1.1, 2.0, 2.0, 2.0), -0.1, -0.1, 0.0, 0.0),
+        ((1.1, 2.0, 2.0, 2.0), -0.2, -0.2, 1.925, 1.725),
+        # if it would have to begin at less than half of the others: all even now, and once more after it
+        ((4.0, 1.0, 1.0, 1.0), 1.0, 1.0, 1.0, 2.0),
+        ((4.0, 1.0, 1.0, 1.0), 1.04, 1.04, 1.75, 1.75),
+        # a single segment has no nodes to lay
+        ((4.0,), 9.0, 9.0, 0.0, 0.0),
+        # no Line becomes shorter than it may
+        ((0.5, 0.5), -0.9, SHORTEST_M - 1.0, SHORTEST_M / 2.0 + 1.0 - SHORTEST_M, SHORTEST_M / 2.0),
+        ((SHORTEST_M / 4.0, SHORTEST_M / 4.0), -0.1, 0.0, 0.0, 0.0),
+    ],
+)
+def test_when_nodes_are_laid_anew(
+    rest_m: tuple[float, ...], change_m: float, change: float, first: float, each: float
+) -> None:
+    wanted = getattr(_wanted, "py_func", _wanted)  # compiled for no test alone
+    assert wanted(len(rest_m), np.array(rest_m), change_m) == pytest.approx((change, first, each))
 
 
 def test_depth_has_no_jump_when_nodes_are_laid_anew(rigs: SimpleNamespace) -> None:

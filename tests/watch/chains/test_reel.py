@@ -93,6 +93,19 @@ def test_the_whole_chain_counts_what_is_still_to_go_out(reel: Reel) -> None:
     assert reel.whole_m(6.0, running=False) == 6.0
 
 
+def test_a_counter_that_counts_short_lets_out_more_than_it_says(two_rods: Spread) -> None:
+    """1.25 m to a metre counted: at the same metre a second the counter goes slower, and the chain is longer."""
+    spread = two_rods.with_values({"rod 1 counter": 1.25})
+    rod = spread.rod_by_key("1")
+    assert rod is not None
+    reel = Reel(spread, rod, 1.0, reading_m=20.0, target_m=60.0)
+    assert reel.whole_m(22.4, running=True) == pytest.approx(22.4 + 40.0 * 1.25)
+    assert reel.run(2.0) == pytest.approx(1.0)
+    assert reel.reading_m == pytest.approx(21.6)
+    reel.ran_for(5.0)
+    assert reel.reading_m == pytest.approx(25.6)
+
+
 def test_how_it_goes_out_is_found_anew_when_the_rig_changes(reel: Reel, two_rods: Spread) -> None:
     first = reel.out
     assert reel.out is first

@@ -179,6 +179,10 @@ def test_a_wrong_ascii_grid_is_refused_with_its_field_and_what_is_accepted(tmp_p
     [
         ("-89.5 47.1 42.0\n-89.5 here 41.0\n", "line 2: accepted are longitude, latitude and a value"),
         ("402345.0 5211432.0 42.0\n", "is no place; accepted are degrees"),
+        ("-180.01 47.1 42.0\n", "line 1: -180.01 47.1 is no place"),
+        ("360.0 90.0 42.0\n-180.0 -90.0 42.0\n360.01 0.0 1.0\n", "line 3: 360.01 0 is no place"),
+        ("0.0 90.01 42.0\n", "is no place"),
+        ("0.0 -90.01 42.0\n", "is no place"),
         ("-89.5 47.1 42.0\n", "1 points with a value; accepted are four or more"),
         ("".join(f"-89.5 47.{k} 42.0\n" for k in range(1, 9)), "all points lie on one line"),
         ("", "0 points"),
@@ -189,6 +193,16 @@ def test_wrong_points_are_refused_with_their_line(tmp_path, text, said):
     file.write_text(text)
     with pytest.raises(GridError, match=said):
         read_xyz(file)
+
+
+def test_netcdf_without_an_axis_or_without_depths_is_refused_by_what_it_lacks(tmp_path):
+    with netcdf_file(str(tmp_path / "lake.nc"), "w") as file:
+        for name in ("lat", "lon"):
+            file.createDimension(name, 3)
+            file.createVariable(name, "d", (name,))[:] = [1.0, 2.0, 3.0]
+        file.createVariable("time", "d", ("lat",))[:] = 0.0
+    with pytest.raises(GridError, match=r"^lake\.nc: no variable lies on lat and lon; accepted is one that does$"):
+        read_netcdf(tmp_path / "lake.nc")
 
 
 def test_netcdf_that_is_none_or_is_not_classic_is_refused(tmp_path):
@@ -252,6 +266,20 @@ def test_a_grid_too_large_is_kept_with_wider_cells_and_the_same_bottom(tmp_path,
     np.testing.assert_allclose(kept.depths_m(origin, at, at), before, atol=0.6)
 
 
+def test_wider_cells_are_means_of_four_about_their_middle():
+    """Of four values two are enough; an odd row and an odd column are left out."""
+    none = np.nan
+    depth = np.array([[1.0, 3.0, 9.0, 9.0, 5.0], [5.0, 7.0, none, none, 5.0], [none, 2.0, none, none, 5.0],
+                      [none, none, 8.0, 4.0, 5.0], [6.0] * 5], np.float32)  # fmt: skip
+    wider = store._coarser(LakeGrid(about(south_deg=47.0, west_deg=-89.0, north_step_deg=0.1, east_step_deg=0.2,
+                                          rows=5, columns=5), depth))  # fmt: skip
+    np.testing.assert_array_equal(wider.below_datum_m, [[4.0, 9.0], [none, 6.0]])
+    new = wider.about
+    assert (new.rows, new.columns) == (2, 2)
+    assert (new.south_deg, new.west_deg) == pytest.approx((47.05, -88.9))
+    assert (new.north_step_deg, new.east_step_deg) == pytest.approx((0.2, 0.4))
+
+
 def test_a_whole_lake_fits_into_twenty_megabytes():
     """A rough bottom of a third of a lake's cells: its bytes a cell tell of the whole. Rougher than a survey's."""
     lat, lon = np.meshgrid(np.arange(500), np.arange(800), indexing="ij")
@@ -312,6 +340,8 @@ def test_a_grid_that_is_nowhere_on_the_earth_is_refused(fields, said):
     assert Raw(**usual).checked("a").kind == "made"
     assert Raw(**{**usual, "south_deg": 89.8}).checked("a").south_deg == 89.8
     assert Raw(**{**usual, "west_deg": 360.8, "south_deg": -90.0}).checked("a").west_deg == 360.8
+    whole = {"south_deg": -90.0, "west_deg": -181.0, "north_step_deg": 90.0, "east_step_deg": 271.0}
+    assert Raw(**{**usual, **whole}).checked("a").west_deg == -181.0, "to 90 north and 361 east"
     with pytest.raises(GridError, match=re.escape(said)):
         Raw(**{**usual, **fields}).checked("a")
 

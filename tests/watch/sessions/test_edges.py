@@ -1,0 +1,81 @@
+"""When a guide is asked anew, when a plan is still being made, and that a compiling's end may come twice."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
+
+from sternwatch.gear.spread_file.models import Spread
+from sternwatch.watch.planner.beside_session import SpreadPlanning
+from sternwatch.watch.sessions.compiling import Progress
+from sternwatch.watch.sessions.how_sure import Knowing
+
+
+class Asked:
+    """Beside a session: what was asked, answered when the test says so."""
+
+    def __init__(self) -> None:
+        self.questions: list[Any] = []
+        self.made: Any = None
+        self.trouble = ""
+
+    def ask(self, question: Any) -> None:
+        self.questions.append(question)
+
+
+def seen(speed_m_s: float | None, bottom_m: float | None) -> Any:
+    own = SimpleNamespace(speed_mean_m_s=None, speed_m_s=speed_m_s)
+    return SimpleNamespace(own=own, bottom_m=bottom_m, t_s=9.0, observations=(), rods=(), crew=None)
+
+
+def test_a_guide_is_asked_anew_only_where_its_question_changes(two_rods: Spread) -> None:
+    knowing, beside = Knowing(two_rods, None), Asked()
+    knowing._guides = beside  # type: ignore[assignment]
+    assert knowing.guide(seen(1.0, 20.0)) is None
+    assert beside.questions == [], "no rod is under calibration"
+    knowing.begin_purpose(seen(1.0, 20.0), "1")
+    for unknown in (seen(None, 20.0), seen(1.0, None)):
+        assert knowing.guide(unknown) is None
+    assert beside.questions == [], "without a speed and a bottom there is none"
+    for bottom_m, asked in ((20.0, 1), (20.0, 1), (20.5, 1), (19.5, 1), (20.51, 2), (20.1, 2), (20.0, 3)):
+        assert knowing.guide(seen(1.2, bottom_m)) is None
+        assert len(beside.questions) == asked, bottom_m
+    first, *_, newest = beside.questions
+    assert (first.purpose.key, first.purpose.speed_m_s, first.bottom_m) == ("1", 1.2, 20.0)
+    beside.made = (first, "an older guide")
+    assert knowing.guide(seen(1.2, 20.0)) is None
+    beside.made = (newest, "the guide")
+    assert knowing.guide(seen(1.9, 20.0)) == "the guide", "the speed is that of the beginning"
+    assert knowing.purpose is not None
+    knowing.purpose = replace(knowing.purpose, speed_m_s=1.3)
+    assert knowing.guide(seen(1.2, 20.0)) is None
+    assert len(beside.questions) == 4
+
+
+def test_a_plan_is_being_made_until_its_own_answer_or_a_trouble() -> None:
+    planning, beside = SpreadPlanning(), Asked()
+    planning._beside = beside  # type: ignore[assignment]
+    assert (planning.busy, planning.newest, planning.proposal) == (False, None, None)
+    first, second = object(), object()
+    planning.ask(first)  # type: ignore[arg-type]
+    assert planning.busy
+    beside.made = SimpleNamespace(question=first)
+    assert not planning.busy
+    assert planning.proposal is planning.newest is beside.made
+    planning.ask(second)  # type: ignore[arg-type]
+    assert (planning.busy, planning.newest) == (True, None), "the answer is that of the question before"
+    beside.trouble = "no water"
+    assert not planning.busy
+    beside.trouble, beside.made = "", SimpleNamespace(question=second)
+    planning.done(entered=True)
+    assert (planning.busy, planning.proposal, planning.was_entered) == (False, None, True)
+    assert planning.newest is beside.made
+
+
+def test_compiling_may_end_twice() -> None:
+    progress = Progress()
+    progress.begin()
+    progress.end()
+    progress.end()
+    assert not progress.path.exists()
