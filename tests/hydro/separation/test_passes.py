@@ -214,15 +214,31 @@ def test_never_near_is_clear_of_each_other():
     assert found.passed[0, 0] == 0
 
 
-def test_how_far_one_slides_along_the_other():
-    """The level line sinks 3 m while it lies against the hanging one."""
+@pytest.mark.parametrize("metres", [3.0, 6.0, -6.0, -8.0])
+@pytest.mark.parametrize("hangs", [0, 1])
+def test_how_far_one_slides_along_the_other(metres, hangs):
+    """The level line sinks, or rises, while it lies against the hanging one; within a segment and past nodes."""
     a, b = swept([-3, -0.05, -0.05, -0.05, -3])
-    b[2, :, 2] += 1.5
-    b[3:, :, 2] += 3.0
-    found = through(a, b)
+    b[2, :, 2] += metres / 2
+    b[3:, :, 2] += metres
+    found = through(*((a, b) if hangs == 0 else (b, a)))
     assert found.verdict[0, 0] == Verdict.TOUCH
     # Arcs here are node numbers: five metres of depth to a node.
-    assert found.slides_m[0, 0] == pytest.approx(3.0 / 5.0, abs=0.02)
+    assert found.slides_m[0, 0] == pytest.approx(abs(metres) / 5.0, abs=0.02)
+
+
+def test_they_are_apart_again_by_the_tapered_distance_of_their_tips():
+    """Tips 0.2 m apart and 12 m out: 0.1 + 0.2 * 12 / 30 = 0.18 m are required. They run on at 2 m a step."""
+    arc = np.arange(101.0)
+    x = np.zeros((5, 2, 101, 3))
+    x[..., 0] = 2.0 * np.arange(5.0)[:, None, None] - arc
+    x[..., 2] = 1.0
+    x[:, 1, :, 1] = 0.2 + 0.05 * arc
+    x[1:, 1, 12, 1] = 0.15, 0.17, 0.19, 0.21
+    strands = strands_of(x[0, 0])
+    found = closest(x, np.arange(5.0), strands, Required())
+    assert found.verdict[0, 0] == Verdict.NEAR_PASS
+    assert found.apart_again_s[0, 0] == 3.0
 
 
 def test_passing_over_in_plan_is_nothing():
