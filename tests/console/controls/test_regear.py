@@ -54,7 +54,7 @@ def test_three_keys_put_another_lure_on(table: Table) -> None:
     table.key("enter", "enter")
     assert table.runner.did() == [("change", "3")]
     assert (table.last.what, table.last.name) == ("lure", "green spoon")
-    assert table.controls.said.text == "3 P LOW lure green spoon; it starts anew in the water"
+    assert table.controls.said.text == "3 P LOW lure green spoon; its depth settles anew"
     assert table.controls.ledger.newest().words == "3 P LOW lure green spoon"
     take_in(table)
     assert lure_of(table, "3") == "green spoon"

@@ -258,6 +258,25 @@ async def test_what_fish_stands_beside_the_helm_and_hits_go_on():
         assert not app.screen.query_one(FishList).display
 
 
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_list_leaves_the_whole_warning_and_an_unread_caution_leaves_the_typing_line(size):
+    app = console("turning", session=Session.LIVE, read=False)
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        await pilot.press("3", "b", "w")
+        await settled(pilot)
+        assert "What fish on 3 P LOW" in words(app)
+        assert "→ Widen the turn to 150 ft." in words(app)
+        await pilot.press("down", "enter")
+        await settled(pilot)
+        assert "LENGTH: lake trout" in words(app)
+        assert "Enter sets · Tab: weight · Esc or 6 s drops" in words(app)
+        assert "READ ONCE" not in words(app)
+        await pilot.press("escape")
+        await settled(pilot)
+        assert "READ ONCE" in words(app)
+
+
 async def test_lost_focus_shows_a_banner_across_the_screen():
     app = console()
     async with app.run_test(size=(120, 36)) as pilot:

@@ -20,6 +20,12 @@ def _down() -> RodPicture:
     return replace(rod, rig="ball", points=points, depth_m=101 * FT, target_depth_m=100 * FT)
 
 
+def test_a_long_setting_is_shortened_with_a_full_stop() -> None:
+    rod = replace(fake_picture.straight().rods[1], setting="straight", line_out_m=165 * FT)
+    assert words.line_out(rod, US) == ("165 straight", "165 stra.", "165 str.", "165")
+    assert words.line_out(replace(rod, setting="high"), US) == ("165 high", "165")
+
+
 def test_the_ball_has_its_own_depth_beside_the_lures() -> None:
     assert words.ball_or_target(_down(), US) == ("ball 95 want 100", "ball 95", "95")
     assert words.ball_or_target(replace(_down(), rig="diver"), US) == words.target(_down(), US)

@@ -36,7 +36,9 @@ def test_the_outcome_is_what_most_of_the_members_that_touch_do() -> None:
 def test_several_pairs_of_one_manoeuvre_in_one_line() -> None:
     turn, hold = forecast("turn"), forecast("hold")
     slower = replace(hold, manoeuvre=Manoeuvre("slow", 0.0, 0.0, to_speed_m_s=0.8))
-    assert folded_words(turn, ("1", "6"), "wrap", "ease to 2:13") == "This turn wraps 1, 6: ease to 2:13"
+    assert (
+        folded_words(turn, ("1", "6"), "wrap", "slow to 180° in 2:13") == "This turn wraps 1, 6: slow to 180° in 2:13"
+    )
     assert folded_words(hold, ("1", "6"), "touch", "") == "Holding on lets 1, 6 touch"
     assert folded_words(slower, ("1",), "wrap", "") == "This change of speed wraps 1"
 

@@ -249,7 +249,7 @@ def turn_of(t_s: float, *pairs: tuple[str, str, float], share_of_wraps: float = 
         "Turn more slowly: 180° in 2:13 (14° per 10 s): crossing unlikely (6 %).",
         {"what": "turn"},
         0.06,
-        "ease to 2:13",
+        "slow to 180° in 2:13",
     )
     return Outlook(t_s, 0.1, (forecast("hold"), forecast("as it goes", *made)), None, (cure,), "as it goes")
 
@@ -259,7 +259,7 @@ def test_one_turn_is_one_alert_worst_rods_first_with_its_pairs_beneath() -> None
     for k in range(3):
         standing = book.step(turn_of(2.0 * k, ("1", "6", 0.3), ("1", "7", 0.19), ("6", "7", 0.81)))
     (raised,) = standing
-    assert raised.text == "This turn wraps 6, 7, 1: ease to 2:13"
+    assert raised.text == "This turn wraps 6, 7, 1: slow to 180° in 2:13"
     assert raised.advice == (
         "Turn more slowly: 180° in 2:13 (14° per 10 s): crossing unlikely (6 %). "
         "6 and 7: 81 %, 1 and 6: 30 %, and 1 more pair"
@@ -267,7 +267,7 @@ def test_one_turn_is_one_alert_worst_rods_first_with_its_pairs_beneath() -> None
     assert set(raised.keys) == {"1", "6", "7"}
     assert raised.time_left_s == 30.0
     touch = book.step(turn_of(6.0, ("1", "6", 0.3), ("6", "7", 0.81), share_of_wraps=0.0))
-    assert texts(touch) == ["This turn lets 6, 7, 1 touch: ease to 2:13"]
+    assert texts(touch) == ["This turn lets 6, 7, 1 touch: slow to 180° in 2:13"]
     many = (("1", "6", 0.3), ("1", "7", 0.2), ("2", "6", 0.4), ("2", "7", 0.5), ("6", "7", 0.8))
     (crowded,) = [book.step(turn_of(t, *many)) for t in (8.0, 10.0, 12.0)][-1]
     assert crowded.advice.endswith(": crossing unlikely (6 %). 6 and 7: 80 %, 2 and 7: 50 %, and 3 more pairs")

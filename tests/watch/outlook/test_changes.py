@@ -114,9 +114,9 @@ def test_what_is_left_of_a_change_later() -> None:
 @pytest.mark.parametrize(
     ("change", "said", "briefly"),
     [
-        (Change("turn", 1.0, BY_RATE), "Turn more slowly: 180° in 1:03 (29° per 10 s)", "ease to 1:03"),
+        (Change("turn", 1.0, BY_RATE), "Turn more slowly: 180° in 1:03 (29° per 10 s)", "slow to 180° in 1:03"),
         (Change("turn", 1.0, replace(BY_RADIUS, radius_m=30.0)),
-         "Turn slower, 180° to port in 1:34 (19° per 10 s)", "ease to 1:34"),
+         "Turn slower, 180° to port in 1:34 (19° per 10 s)", "slow to 180° in 1:34"),
         (Change("side", 1.0, BY_RATE), "Turn to starboard instead, 180° in 1:03", "turn to starboard instead"),
         (Change("away", 1.0, turn("port", 45.0, seconds=45.0)), "Turn 45° to port now", "turn 45° to port now"),
         (Change("speed", 1.0, Manoeuvre("hold", to_speed_m_s=1.2)),

@@ -73,7 +73,7 @@ def test_turning_slower_comes_first_and_only_then_the_other_way(sea: Sea) -> Non
     assert counsel.crossing[0].text.startswith(
         "Turn more slowly: 180° in 2:33 (12° per 10 s): "
     )  # on 50 m at 1.03 m/s
-    assert counsel.crossing[0].short == "ease to 2:33"
+    assert counsel.crossing[0].short == "slow to 180° in 2:33"
     assert counsel.crossing[1].short == "turn to port instead"
     sea.free_m = math.inf
     counsel = Counsel()
@@ -89,7 +89,7 @@ def test_one_cure_stays_while_it_cures_however_the_turn_goes_on(sea: Sea) -> Non
         counsel.on_crossings(case(2.0 * k), turning(20.0 + k % 3, 150.0 - 5.0 * k, share))
         if counsel.crossing:
             said.add(counsel.crossing[0].short)
-    assert said == {"ease to 2:33"}
+    assert said == {"slow to 180° in 2:33"}
 
 
 def test_a_cure_that_fails_is_replaced(sea: Sea) -> None:
@@ -97,15 +97,15 @@ def test_a_cure_that_fails_is_replaced(sea: Sea) -> None:
     counsel.on_crossings(case(0.0), turning(20.0))
     sea.free_m = 70.0
     counsel.on_crossings(case(2.0), turning(20.0))
-    assert counsel.crossing[0].short == "ease to 2:33"  # it is not tried anew in every renewal
+    assert counsel.crossing[0].short == "slow to 180° in 2:33"  # it is not tried anew in every renewal
     counsel.on_crossings(case(6.0), turning(20.0))
-    assert counsel.crossing[0].short == "ease to 4:04"
+    assert counsel.crossing[0].short == "slow to 180° in 4:04"
 
 
 def test_the_cure_is_no_tighter_than_the_limit_and_becomes_it(sea: Sea) -> None:
     counsel = Counsel()
     counsel.on_crossings(case(0.0), turning(20.0), limits(60.0))
-    assert counsel.crossing[0].short == "ease to 3:03"
+    assert counsel.crossing[0].short == "slow to 180° in 3:03"
     assert counsel.limit is not None
     assert (counsel.limit.side, counsel.limit.radius_m) == ("starboard", pytest.approx(60.0))
     assert counsel.limit.half_circle_s == pytest.approx(math.pi * 60.0 / SPEED)

@@ -69,7 +69,8 @@ def _on(controls: Controls, spread: Spread, rod: Rod, shown: RodPicture, what: s
         case "attractor":
             return changes.piece_on(spread, rod, what)
         case "leader":
-            return offers.chain_words(rod.chain[changes.leader_at(spread, rod) :], controls.units) or "none"
+            chain = rod.chain[changes.leader_at(spread, rod) :]
+            return offers.chain_words(chain[:-1] or chain, controls.units) or "none"  # the lure has its own row
         case "setting":
             return (shown.setting or "") if len(spread.settings(rod)) > 1 else None
     return _rig(controls, spread, rod)
@@ -136,7 +137,7 @@ def piece_taken(controls: Controls, t_s: float) -> None:
     spread, shown = found[2], controls.rod(listing.of)
     name, offer = controls.name(shown, listing.of), listing.value
     out = shown is not None and shown.state is not RodState.IN
-    after = "; it starts anew in the water" if out else ""
+    after = "; its depth settles anew" if out else ""
     if not isinstance(offer, Offer):
         action = controls.submit("setting", listing.of, f"{name} set {offer}", t_s, setting=offer)
         controls.expect.put(("setting", listing.of), offer, t_s)

@@ -19,7 +19,7 @@ EVENING_FROM_S = 1540.0
 EVENING_RUN_UP_S = 240.0
 EVENING = (
     Stop(0.0, "We go on to just before a tight turn; the depths are computed on the way."),
-    Stop(EVENING_FROM_S, "The rods as they stand across the stern. Large: how deep each lure is now."),
+    Stop(EVENING_FROM_S, "The rods as they stand across the stern, each with the depth of its lure now."),
     Stop(1550.0, "Soon she turns hard to port. Watch 1, 2 and 3, on the inside: they slow down and sink."),
     Stop(1570.0, "Arrows beside the depths: sinking or rising. Above the rods: how fast she turns."),
     Stop(1590.0, "Dotted: where the lines are heading. A cross: where two may meet, and how likely it is."),

@@ -7,6 +7,7 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.screen import Screen
 
+from sternwatch.console.frame.alerts_area import AlertsArea
 from sternwatch.console.frame.bars import ControlsPainted, FrameBar, KeyFooter, NoticeLines, SaidLine
 from sternwatch.console.frame.overlays import Cautions, FishList, FocusBanner, LargeWords, NoPicture, TooSmall
 from sternwatch.console.frame.practice_bar import PracticeBar
@@ -14,6 +15,8 @@ from sternwatch.console.frame.replay_bar import ReplayBar
 from sternwatch.console.frame.session_app import SessionApp
 from sternwatch.console.paint.canvas import Painted
 from sternwatch.watch.picture.model import Picture, Session
+
+LIST_ROW = 3  # the highest row of a list to choose from
 
 
 class WatchScreen(Screen[None], inherit_bindings=False):
@@ -103,14 +106,13 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         standing = len(self.notices.lines(self.size.width, self.notice_rows, now))
         self._stand(self.no_picture, self.size.height - 1 - self._foot if self._waits else 0)
         self._stand(self.notices, standing)
-        self._stand(self.fish, self.fish.wanted_rows)
-        width, wide = self.fish.styles.width, self.fish.wanted_width
-        if self.fish.display and (width is None or width.value != wide):
-            self.fish.styles.width = wide
+        self._list(self.fish.wanted_rows)
         self._stand(self.large, min(11, max(self.size.height // 3, 8)) if self.large.wanted else 0)
         if self.cautions.styles.margin.bottom != self._foot + standing:
             self.cautions.styles.margin = (0, 0, self._foot + standing, 0)
-        to_read = len(self.cautions.lines(self.size.width, self.caution_rows(standing), now))
+        # The typing line comes first: its foot says what its keys do.
+        most = 0 if self.large.wanted else self.caution_rows(standing)
+        to_read = len(self.cautions.lines(self.size.width, most, now))
         self._stand(self.cautions, to_read)
         self.cover(standing, to_read)
         self._stand(self.small, self.size.height if self.small.wanted else 0)
@@ -118,6 +120,19 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         for widget in self.query(ControlsPainted):
             if widget.display:
                 widget.renew(now)
+
+    def _list(self, rows: int) -> None:
+        """Show the list to choose from beneath the alerts, where there is room for it."""
+        self._stand(self.fish, rows)
+        if not rows:
+            return
+        width, wide = self.fish.styles.width, self.fish.wanted_width
+        if width is None or width.value != wide:
+            self.fish.styles.width = wide
+        beneath = max((area.region.bottom for area in self.query(AlertsArea) if area.display), default=LIST_ROW)
+        top = min(max(beneath, LIST_ROW), max(self.size.height - self._foot - rows, LIST_ROW))
+        if self.fish.styles.margin.top != top:
+            self.fish.styles.margin = (top, 1, 0, 0)
 
     def caution_rows(self, notices: int) -> int:  # noqa: ARG002
         """The rows that the next caution to read may take above ``notices`` rows of notices."""

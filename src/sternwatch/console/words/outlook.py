@@ -110,7 +110,7 @@ def side_forms(limit: SideLimit) -> Forms:
     side = limit.side.upper()
     short = {"STARBOARD": "STBD"}.get(side, side)
     if limit.half_circle_s is None or limit.rate_deg_s is None:
-        return (limit_words(limit), f"{side}: no turn found", f"{short} {words.UNKNOWN}")
+        return (limit_words(limit), f"{side}: no turn found", f"{short}: none")
     at = m_ss(limit.half_circle_s)
     whole = limit_words(limit)
     by = () if limit.limited_by is None else (f"{whole} ({' '.join(limit.limited_by)})",)

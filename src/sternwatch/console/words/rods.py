@@ -220,7 +220,8 @@ def line_out(rod: RodPicture, units: DisplaySystem) -> Forms:
         return (f"{first} {units.length}, then it counts", f"{first} before 0", f"{first} first")
     out = whole(rod.line_out_m, units)
     if rod.setting:
-        return (f"{out} {rod.setting}", f"{out} {rod.setting[:4]}", f"{out} {rod.setting[:3]}", out)
+        short = tuple(f"{out} {rod.setting[:letters]}." for letters in (4, 3) if len(rod.setting) > letters + 1)
+        return (f"{out} {rod.setting}", *short, out)
     if rod.lead_m is not None:
         lead = whole(rod.lead_m, units)
         return (f"{out} lead {lead}", f"{out} +{lead}", f"{out}+{lead}")

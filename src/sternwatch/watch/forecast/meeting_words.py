@@ -33,7 +33,10 @@ def verb(pair: PairForecast) -> str:
 
 
 def folded_words(made: Forecast, rods: tuple[str, ...], does: str, cure: str) -> str:
-    """Several pairs of one manoeuvre in one line, the worst rods first: "This turn wraps 1, 6, 7: ease to 2:13"."""
+    """Several pairs of one manoeuvre in one line, the worst rods first.
+
+    "This turn wraps 1, 6, 7: slow to 180° in 2:13".
+    """
     what, manoeuvre = "Holding on", made.manoeuvre
     if manoeuvre.turn_rad:
         what = "This turn"

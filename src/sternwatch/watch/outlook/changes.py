@@ -148,7 +148,7 @@ def sentence(
 def short(change: Change, speed_m_s: float, units: DisplaySystem, names: dict[str, str]) -> str:
     """The change alone, for an alert's line that begins with what is wrong."""
     if change.kind == "turn":
-        return f"ease to {m_ss(_half_circle_s(change.manoeuvre, speed_m_s))}"
+        return f"slow to 180° in {m_ss(_half_circle_s(change.manoeuvre, speed_m_s))}"
     if change.kind == "side":
         return f"turn to {SIDES[math.copysign(1.0, change.manoeuvre.turn_rad)]} instead"
     said = _whole(change, speed_m_s, units, names)

@@ -29,7 +29,7 @@ class Advice:
     text: str
     change: dict[str, str | float]  # what, rod, SI values with their unit in the name
     probability_after: float
-    short: str = ""  # the change alone, short enough for an alert: "ease to 2:13"
+    short: str = ""  # the change alone, short enough for an alert: "slow to 180° in 2:13"
 
 
 @dataclass(frozen=True, slots=True)
