@@ -206,3 +206,14 @@ def test_outlook_is_for_rows(capsys: pytest.CaptureFixture[str]) -> None:
     feed, spread = str(DEMO / "evening.nmea"), str(DEMO / "evening.toml")
     assert main(["replay", feed, "--spread", spread, "--outlook"]) == 1
     assert "--headless --json" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("written", [b"", b"dear diary\n", b"<gpx></gpx>\n", b"\x00\x01\xff" * 500])
+def test_a_file_in_which_nothing_speaks_is_no_recording(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, written: bytes
+) -> None:
+    """Else the screen would say for ever that it opens the recording."""
+    (tmp_path / "notes.txt").write_bytes(written)
+    assert main(["replay", str(tmp_path / "notes.txt"), "--spread", str(DEMO / "evening.toml")]) == Exit.WRONG_INPUT
+    told = capsys.readouterr().err
+    assert "notes.txt: no instrument speaks at its beginning; accepted is a recording of NMEA 0183" in told

@@ -51,13 +51,21 @@ def told_recording_of(text: str) -> tuple[Recording, Speech]:
     """A recording as ``PATH``, ``n2k:PATH`` or ``signalk:PATH``, and the user's words about it."""
     from sternwatch.feed.errors import FeedError
     from sternwatch.feed.recording.reader import open_recording
+    from sternwatch.feed.recording.speech_detection import has_feed
     from sternwatch.feed.sources.specs import recorded
 
     try:
         path, speech = recorded(text)
-        return open_recording(path, speech=speech), speech
+        recording = open_recording(path, speech=speech)
     except FeedError as fault:
         raise InputError(str(fault)) from fault
+    if path.is_file() and not has_feed(path):
+        recording.close()
+        raise InputError(
+            f"{path}: no instrument speaks at its beginning; accepted is a recording of NMEA 0183 sentences, of NMEA "
+            "2000 frames or of Signal K deltas"
+        )
+    return recording, speech
 
 
 def actions_of(path: Path | None) -> list[Action]:
