@@ -99,6 +99,13 @@ def test_a_hits_state_and_whether_it_counts() -> None:
     assert told(rod=None) == ("open", False)
 
 
+def test_a_hit_is_found_by_its_own_name_or_by_that_of_its_bite(act: Act, rods: Rods) -> None:
+    crew = fold([act("s", 1, "set", "3"), act("b", 2, "bite"), act("h", 9, "hit", "3", bite="b")], rods)
+    hit = crew.hit("h")
+    assert hit is not None
+    assert (hit.id, hit.rod, crew.hit("b"), crew.hit("s")) == ("h", "3", hit, None)
+
+
 def test_an_entry_once_made_cannot_be_changed(act: Act) -> None:
     """The fold keeps entries, and what follows from them, for as long as the session."""
     hit, plan = act("h", 1, "hit", "3"), act("p", 1, "planned", rods=[{"rod": "3", "line_out_m": 5.0}])

@@ -98,6 +98,19 @@ def test_what_is_no_journal_is_put_away_under_the_first_free_name(tmp_path: Path
         assert (tmp_path / f"a.jsonl.unread.{number}").is_dir()
 
 
+def test_at_most_ninety_nine_such_names_are_used(tmp_path: Path) -> None:
+    for number in range(1, 99):
+        (tmp_path / f"a.jsonl.unread.{number}").touch()
+    path = tmp_path / "a.jsonl"
+    for there in (False, True):
+        if not path.exists():
+            path.mkdir()
+        assert Aside(path).read() == ([], [])
+        assert path.exists() is there
+    assert (tmp_path / "a.jsonl.unread.99").is_dir()
+    assert not (tmp_path / "a.jsonl.unread.100").exists()
+
+
 def test_lines_that_are_no_entries_are_told_apart_and_kept(tmp_path: Path) -> None:
     journal = Aside(tmp_path / "a.jsonl")
     journal.path.write_bytes(b'{"op": "x"}\n\n  \n[1]\n{"op"\n{"op": "y"}\n')

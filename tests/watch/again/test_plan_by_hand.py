@@ -229,25 +229,34 @@ def test_the_soonest_the_surest_and_one_in_the_same_direction(way: Proposal) -> 
 # -- passes --------------------------------------------------------------------------------------------------------
 
 
-def passing(monkeypatch: pytest.MonkeyPatch, off: list[float], depths: list[float], known: int | None = None) -> Any:
-    """Members whose lures go north past the place, 300 m north and 200 m west, at 1 m/s, ``off`` to starboard."""
+def passing(
+    monkeypatch: pytest.MonkeyPatch, off: list[float], depths: list[float], known: int | None = None, way: float = 0.0
+) -> Any:
+    """Members whose lures go that way past a place 300 m north and 200 m west, at 1 m/s, ``off`` to starboard."""
     count, times = len(off), np.arange(0.0, 101.0, 4.0)
+    c, s = math.cos(way), math.sin(way)
     lures = np.zeros((len(times), count, 3))
     for k in range(count):
         lures[:, k] = np.stack(
-            [250.0 + times - k, np.full_like(times, -200.0 + off[k]), np.full_like(times, depths[k])], axis=1
-        )
+            [
+                300.0 + (times - 50.0 - k) * c - off[k] * s, -200.0 + (times - 50.0 - k) * s + off[k] * c,
+                np.full_like(times, depths[k]),
+            ],
+            axis=1,
+        )  # fmt: skip
     flags = np.arange(count) < (count if known is None else known)
     done = SimpleNamespace(cast=SimpleNamespace(keys=("1",)), known=flags[:, None])
     monkeypatch.setattr(module, "aside_m", lambda *_: None)
     monkeypatch.setattr(module, "run", lambda *_: done)
     monkeypatch.setattr(module, "lures_m", lambda *_: lures)
     path: Any = SimpleNamespace(time_s=times, step_s=np.diff(times))
-    return _passes(asked(), None, path, 0.0)  # type: ignore[arg-type]
+    return _passes(asked(), None, path, way)  # type: ignore[arg-type]
 
 
-def test_how_the_members_pass(monkeypatch: pytest.MonkeyPatch) -> None:
-    found = passing(monkeypatch, [-3.0, 1.0, 2.0, 11.0], [16.0, 18.0, 19.0, 25.0])
+@pytest.mark.parametrize("way_deg", [0.0, 90.0, 145.0, -60.0])
+def test_how_the_members_pass(monkeypatch: pytest.MonkeyPatch, way_deg: float) -> None:
+    way = math.radians(way_deg)
+    found = passing(monkeypatch, [-3.0, 1.0, 2.0, 11.0], [16.0, 18.0, 19.0, 25.0], way=way)
     assert found is not None
     passed, aside = found
     assert passed.time_s == pytest.approx(51.5)
