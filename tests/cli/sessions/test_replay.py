@@ -208,7 +208,7 @@ def test_outlook_is_for_rows(capsys: pytest.CaptureFixture[str]) -> None:
     assert "--headless --json" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("written", [b"", b"dear diary\n", b"<gpx></gpx>\n", b"\x00\x01\xff" * 500])
+@pytest.mark.parametrize("written", [b"dear diary\n", b"<gpx></gpx>\n", b"\x00\x01\xff" * 500])
 def test_a_file_in_which_nothing_speaks_is_no_recording(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, written: bytes
 ) -> None:
