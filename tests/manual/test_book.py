@@ -80,4 +80,6 @@ def test_the_command_prints_a_page_a_place_or_says_that_there_is_none(capsys: py
     assert main(["manual"]) == Exit.DONE  # no terminal here: the contents
     assert "first-day" in capsys.readouterr().out
     assert main(["manual", "xylophone"]) == Exit.WRONG_INPUT
-    assert 'nothing about "xylophone"' in capsys.readouterr().err
+    assert 'nothing about "xylophone" in the manual; its pages' in capsys.readouterr().err
+    assert main(["manual", "trun"]) == Exit.WRONG_INPUT
+    assert 'nothing about "trun" in the manual (did you mean "turns"?)' in capsys.readouterr().err

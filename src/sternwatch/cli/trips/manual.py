@@ -6,6 +6,7 @@ import argparse
 import sys
 
 from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.gear.values.words import nearest
 from sternwatch.manual.book import Page, page_of, search, written
 
 _MOST = 6  # the most parts printed for a word
@@ -59,8 +60,9 @@ def _wanted(pages: tuple[Page, ...], words: str) -> list[str]:
             return [page.text]
     found = search(pages, words)
     if not found:
+        names = [page.name for page in pages]
         raise InputError(
-            f'nothing about "{words}" in the manual; its pages: {", ".join(page.name for page in pages)}'
+            f'nothing about "{words}" in the manual{nearest(words, names)}; its pages: {", ".join(names)}'
         )
     parts = [f"{one.text}\n\n*({one.page.title}: sternwatch manual {one.page.name})*" for one in found[:_MOST]]
     if len(found) > _MOST:
