@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 import pytest
 
 from sternwatch.config import Preferences
-from sternwatch.debrief.trip.sources import clock_of
+from sternwatch.debrief.clocks import clock_of
 from sternwatch.local_time import BoatTime, offset_words
 
 SUMMER, WINTER = datetime(2026, 7, 18, 23, 8, tzinfo=UTC), datetime(2026, 1, 18, 23, 8, tzinfo=UTC)

@@ -82,6 +82,18 @@ class TestCounting:
         assert (july.trips, july.tally.total.hits, september.trips, september.tally.total.hits) == (1, 9, 1, 4)
         assert season(book, Filters(years=frozenset({2020}))).tally.total.seconds == 0
 
+    def test_the_month_is_that_of_the_crews_clock(self, book: sqlite3.Connection) -> None:
+        """Begun on 1 August at 02:30 UTC, which is the last evening of July at UTC-4."""
+        begun = datetime(2026, 8, 1, 2, 30, tzinfo=UTC)
+        kept = {"kept": {"utc_offset_min": -240}, "said": {"utc_offset_min": 0}, "utc": {"utc_offset_min": 0}}
+        for name, about in kept.items():
+            writing.write(book, writing.begin(Trip(name, begun, about=about)))
+            data = TripData(name, begun, "", (), None, "fishing")
+            tripdata.keep(book, data, Digest((), (), (), (), fold((), (), "fishing"), 0.0, None), 0)
+        word = {"id": "a", "time": "2026-08-01T02:30:00.000Z", "elapsed_s": 0, "kind": "trip", "utc_offset_min": -240}
+        assert writing.write(book, {"op": "action", "trip": "said", "action": word}) == ""
+        assert [season(book, Filters(months=frozenset({m}))).trips for m in (7, 8)] == [2, 1]
+
     @pytest.mark.usefixtures("two_trips")
     def test_a_place_filters_both(self, book: sqlite3.Connection) -> None:
         here = season(book, Filters(near_deg=(46.5, -89.5), radius_m=2000.0))

@@ -14,8 +14,6 @@ from sternwatch.cli.common.options import add_json
 from sternwatch.printable import printable
 
 if TYPE_CHECKING:
-    import sqlite3
-
     from sternwatch.cli.common.books import Book
     from sternwatch.debrief.trip.sources import TripData
     from sternwatch.logbook.store.trips import Event
@@ -81,7 +79,8 @@ def _offset(given: str) -> int:
 
 def run_list(args: argparse.Namespace) -> int:
     from sternwatch.cli.common.books import opened
-    from sternwatch.debrief.trip.sources import clock_of, recording_of
+    from sternwatch.debrief.clocks import clock_of, said_clock
+    from sternwatch.debrief.trip.sources import recording_of
     from sternwatch.logbook.actions.kinds import iso
     from sternwatch.logbook.store.trips import trips
     from sternwatch.places import data_dir
@@ -91,7 +90,7 @@ def run_list(args: argparse.Namespace) -> int:
         hits = dict(book.reader.execute("SELECT t.id, count(*) FROM hit h JOIN trip t ON t.no = h.trip_no "
                                         "WHERE h.counts = 1 GROUP BY t.id"))  # fmt: skip
         debriefed = {i for (i,) in book.reader.execute("SELECT t.id FROM digest d JOIN trip t ON t.no = d.trip_no")}
-        clocks = {trip.id: clock_of(trip.about, _said_clock(book.reader, trip.id)) for trip in found}
+        clocks = {trip.id: clock_of(trip.about, said_clock(book.reader, trip.id)) for trip in found}
     if args.json:
         import json
 
@@ -112,24 +111,6 @@ def run_list(args: argparse.Namespace) -> int:
         said = "" if n is None else f", {n} hits"
         print(f"{trip.id}  {clock.at(trip.begun):%Y-%m-%d %H:%M}–{ended}  {trip.session}{said}{feed}")
     return Exit.DONE
-
-
-def _said_clock(connection: sqlite3.Connection, trip_id: str) -> int | None:
-    """The crew's own word for their clock, as a debrief takes it; None without one."""
-    from sternwatch.logbook.actions.kinds import ActionError
-    from sternwatch.logbook.crew.fold import fold
-    from sternwatch.logbook.store.trips import actions
-
-    told = connection.execute(
-        "SELECT 1 FROM action JOIN trip ON trip_no = no WHERE trip.id = ? AND kind = 'trip' "
-        "AND body LIKE '%utc_offset_min%' LIMIT 1", (trip_id,)
-    )  # fmt: skip
-    if told.fetchone() is None:
-        return None
-    try:
-        return fold(actions(connection, trip_id), ()).facts.utc_offset_min
-    except ActionError:
-        return None  # the logbook's check tells of it
 
 
 def run_end(args: argparse.Namespace) -> int:  # noqa: ARG001

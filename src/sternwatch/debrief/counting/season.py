@@ -12,8 +12,8 @@ import math
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
 
+from sternwatch.debrief.clocks import clock_of, said_clock
 from sternwatch.debrief.counting.factors import Factor
 from sternwatch.debrief.counting.tally import Tally
 from sternwatch.logbook.store.samples import Rig, block_of, cell_centre, hit_from, rigs
@@ -70,7 +70,7 @@ def season(connection: sqlite3.Connection, filters: Filters = Filters()) -> Seas
             "SELECT t.no, t.id, t.begun_ms, t.session, t.about, d.trip_no IS NOT NULL FROM trip t "
             "LEFT JOIN digest d ON d.trip_no = t.no WHERE t.session IN ('live', 'notebook') ORDER BY t.begun_ms"
         )
-        if _in_time(begun_ms, about, filters)
+        if _in_time(connection, trip_id, begun_ms, about, filters)
     }
     counted = {no for no, (_, session, digested) in trips.items() if digested and session == "live"}
     places = _cells(connection, filters)
@@ -87,9 +87,10 @@ def _fits(rig: Rig, wanted: str) -> bool:
     return wanted.lower() in text.lower()
 
 
-def _in_time(begun_ms: int, about: str, filters: Filters) -> bool:
-    offset = json.loads(about).get("utc_offset_min")
-    begun = datetime.fromtimestamp(begun_ms / 1000, UTC) + timedelta(minutes=offset if isinstance(offset, int) else 0)
+def _in_time(connection: sqlite3.Connection, trip_id: str, begun_ms: int, about: str, filters: Filters) -> bool:
+    if not (filters.months or filters.years):
+        return True
+    begun = clock_of(json.loads(about), said_clock(connection, trip_id)).at(begun_ms / 1000)
     return (not filters.months or begun.month in filters.months) and (
         not filters.years or begun.year in filters.years
     )  # fmt: skip

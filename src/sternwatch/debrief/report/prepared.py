@@ -11,6 +11,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from typing import Any, NamedTuple
 
+from sternwatch.debrief.clocks import clock_of
 from sternwatch.debrief.counting.factors import SAMPLE_S, TITLES
 from sternwatch.debrief.counting.now_producing import LEAST_HOURS
 from sternwatch.debrief.counting.producing import Producing, producing
@@ -21,7 +22,7 @@ from sternwatch.debrief.report.logged import Overlay, overlays, score_rows
 from sternwatch.debrief.report.model import Clock, Report, Table
 from sternwatch.debrief.report.practised import believed_and_true, outcome
 from sternwatch.debrief.trip.digest import Digest
-from sternwatch.debrief.trip.sources import TripData, clock_of, utc_offset_min
+from sternwatch.debrief.trip.sources import TripData, utc_offset_min
 from sternwatch.debrief.trip.trip_events import AlertRow, Separation, answered, foretold
 from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
 from sternwatch.hydro.separation.verdicts import NAMES

@@ -12,12 +12,12 @@ from typing import Any, Literal
 
 from sternwatch.answers.belief import calibration_file
 from sternwatch.answers.belief.calibration import Calibration
+from sternwatch.debrief.clocks import clock_of
 from sternwatch.debrief.counting.tally import exposure_rows, hit_values
 from sternwatch.debrief.trip.digest import Digest, basis, from_body, make_digest
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.spread_file.models import Spread
-from sternwatch.local_time import BoatTime
 from sternwatch.logbook.actions.kinds import Action
 from sternwatch.logbook.crew.fold import fold
 from sternwatch.logbook.crew.state import Gear, RodDefaults, RodWord, UnknownGear
@@ -137,14 +137,6 @@ def from_logbook(connection: sqlite3.Connection, asked: str, data_dir: Path) -> 
 def utc_offset_min(data: TripData, digest: Digest) -> int | None:
     """The crew's clock: by their word, else the computer's when the trip began; None where unknown."""
     return clock_of(data.about, digest.crew.facts.utc_offset_min).said_min
-
-
-def clock_of(about: Mapping[str, object], said_min: int | None = None, *, utc: bool = False) -> BoatTime:
-    """The boat's clock on a trip: by the crew's word, else the one at the trip's beginning, else this computer's."""
-    kept = about.get("utc_offset_min")
-    if said_min is None and isinstance(kept, int):
-        said_min = kept
-    return BoatTime(said_min, utc)
 
 
 def digest_of(data: TripData, progress: Callable[[float], None] = lambda _: None) -> Digest:
