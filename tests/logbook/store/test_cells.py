@@ -33,6 +33,7 @@ def test_without_a_place_there_is_no_cell() -> None:
     assert cell_of(None, 3.0) == cell_of(3.0, None) == 0
     assert block_of(0) == 0
     assert cell_of(-90.0, -180.0) == 1
+    assert block_of(1) == -1
 
 
 def test_numbers_are_kept_in_thousandths_unless_more_is_said() -> None:

@@ -349,7 +349,7 @@ def test_the_sounder_keeps_the_newest_depth_of_ten_metres(file: sqlite3.Connecti
     ]  # fmt: skip
     found = soundings.charted(file)
     assert [(c.depth_m, c.time_s) for c in found] == [(20.0, 1001.0), (13.0, 1002.0)]
-    assert found[1].latitude_deg == pytest.approx(47.00003, abs=1e-9)
+    assert (found[1].latitude_deg, found[1].longitude_deg) == pytest.approx((47.00003, -89.00003), abs=1e-9)
     assert [c.depth_m for c in soundings.charted(file, 1002.0)] == [20.0]
     assert [c.depth_m for c in soundings.charted(file, 1002.001)] == [20.0, 13.0]
 

@@ -43,20 +43,6 @@ def test_it_says_what_arrives_if_that_cannot_be_used() -> None:
     assert "nothing that arrives can be used" in first(complaints=("Checksums are wrong",)).text
 
 
-@pytest.mark.parametrize(
-    ("sensors", "silent"),
-    [
-        ({"SOG": 5.0, "HEADING": 90.0}, False),
-        ({"SOG": 5.01, "HEADING": 90.0}, True),
-        ({"SOG": 60.0, "HEADING": 0.0}, False),
-        ({"SOG": 60.0, "STW": None}, False),  # it reports that it has no value: it is there
-        ({"SOG": 60.0, "HEADING": None}, True),
-    ],
-)
-def test_five_seconds_without_any_sensor_are_silence(sensors: dict[str, float | None], silent: bool) -> None:
-    assert _silent(heard(**sensors)) is silent
-
-
 @pytest.mark.parametrize("quantity", OFTEN)
 def test_any_that_comes_often_shows_that_the_feed_is_there(quantity: Quantity) -> None:
     assert not _silent(heard(**{quantity.name: None}))

@@ -65,6 +65,36 @@ def test_nothing_shoaler_is_promised_than_the_grid_has() -> None:
     assert beyond.shoalest_m(0.0, -2500.0, 50.0) == math.inf
 
 
+class Shoal:
+    """30 m deep, and 5 m in one square of 6 m."""
+
+    def __init__(self, north_m: float, east_m: float) -> None:
+        self.at = (north_m, east_m)
+
+    def depths_m(self, _: object, north_m: np.ndarray, east_m: np.ndarray) -> np.ndarray:
+        near = (np.abs(north_m - self.at[0]) < 3.0)[:, None] & (np.abs(east_m - self.at[1]) < 3.0)[None, :]
+        return np.where(near, 5.0, 30.0)
+
+    def error_m(self, _: float) -> float:
+        return 0.5
+
+
+@pytest.mark.parametrize("at_m", [(505.0, -700.0), (-500.0, 700.0), (5.0, 3.0), (-5.0, -3.0)])
+@pytest.mark.parametrize("way", [(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)])
+def test_a_shoal_within_reach_is_never_missed_and_one_far_off_is_none(
+    at_m: tuple[float, float], way: tuple[float, float]
+) -> None:
+    """It is told by squares of 240 m: a shoal as far beyond the reach as that is not."""
+    beyond = Beyond([Shoal(*at_m)], ORIGIN)
+
+    def shoalest(off_m: float, reach_m: float) -> float:
+        return beyond.shoalest_m(at_m[0] + off_m * way[0], at_m[1] + off_m * way[1], reach_m)
+
+    assert [shoalest(off, reach) for off, reach in ((0.0, 1.0), (290.0, 290.0), (60.0, 500.0))] == [5.0] * 3
+    assert [shoalest(off, reach) for off, reach in ((300.0, 50.0), (900.0, 650.0))] == [30.0] * 2
+    assert beyond.at(*at_m) == (5.0, 0.5)
+
+
 def test_the_room_under_a_lure_says_that_a_grid_tells_it() -> None:
     over = OverGround((0.0, 0.0))
     room = _below(known(grid()), over, 5.0, "spoon", (80.0, 25.0, 12.0))

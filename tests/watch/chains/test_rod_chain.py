@@ -47,6 +47,16 @@ def follow(chain: RodChain, state: str, **more: Any) -> None:
     chain.follow_crew(chain.crew, replace(chain.crew, state=state, **more))  # type: ignore[arg-type]
 
 
+@pytest.mark.parametrize(("down", "clipped"), [(False, True), (True, False)])
+def test_a_rod_clipped_to_a_cable_that_is_not_down_is_dropped(diver: RodChain, down: bool, clipped: bool) -> None:
+    chain = in_water(diver)
+    chain.attached_to = "2"
+    chain.rig = SimpleNamespace(attach=("2", 3.0) if clipped else None)  # type: ignore[assignment]
+    parent: Any = SimpleNamespace(cable_point=lambda _: None) if down else None
+    chain._advance(1.0, 1.0, 0.0, None, None, parent, None)  # type: ignore[arg-type]
+    assert (chain.place, chain.why) == (None, "rod 2 is not down")
+
+
 def test_a_rod_that_fishes_has_its_whole_line_out_and_one_going_out_begins_at_the_water(diver: RodChain) -> None:
     assert (diver.out, diver.reading_m, diver.moving) == (True, 30.0, 0.0)
     going = RodChain.of(diver.spread, diver.rod, crewed("1", "letting out"), 0.5)

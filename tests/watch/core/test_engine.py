@@ -23,6 +23,18 @@ from sternwatch.watch.picture.model import RodPicture, RodState, SolverState, Sp
 OLD_FOR_S = 30.0
 
 
+def test_a_current_entered_by_the_helm_counts_from_its_own_step(
+    two_rods: Spread, hand_feed: Callable[[Watch], Any]
+) -> None:
+    feed = hand_feed(new_watch(Setup(two_rods, members=0)))
+    bench = Bench(feed.watch, feed)
+    feed.run(5)
+    assert feed.watch.boat.current.said is None
+    bench.act("current", speed_m_s=0.5, towards_deg=90.0)
+    feed.run(1)
+    assert feed.watch.boat.current.said.current_m_s == pytest.approx((0.0, 0.5))
+
+
 class Bench:
     """A watch with a hand-made feed and actions stamped at its moment."""
 

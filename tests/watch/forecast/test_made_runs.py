@@ -69,6 +69,22 @@ def made(members: int = 4, samples: int = 6, heading_deg: float = 90.0, known: A
     )  # fmt: skip
 
 
+def test_a_lures_water_flows_by_its_depth_and_its_member() -> None:
+    """Each member's own current, at the depth of the middle of each step."""
+    done = made(members=2, samples=4)
+    moved_m = np.cumsum([[0.0, 0.0, 0.0], [2.0, 1.0, 1.0], [4.0, -2.0, 2.0], [2.0, 0.0, -2.0]], axis=0)
+    done.positions_m[:, :, 1, 2] = moved_m[:, None]
+    own = np.zeros((4, 2, 2))  # by member and rod: at 0 and at 10 m, to the north and to the east
+    own[1], own[3] = [[0.0, 0.0], [1.0, 0.0]], [[0.0, 0.5], [0.0, -0.5]]
+    done.cast.flow = SimpleNamespace(depths_m=np.array([0.0, 10.0]), by_row=lambda rows: own[:rows])
+    found = module._flow_past(done, 1, 2)
+    velocities = [(1.0, 0.5, 0.5), (2.0, -1.0, 1.0), (1.0, 0.0, -1.0)]
+    for step, (depth, (north, east, down)) in enumerate(zip((0.5, 2.0, 2.0), velocities, strict=True)):
+        waters = ((0.1 * depth, 0.0), (0.0, 0.5 - 0.1 * depth))
+        for member, water in enumerate(waters):
+            assert found[step, member] == pytest.approx(math.hypot(north - water[0], east - water[1], down))
+
+
 @pytest.mark.parametrize("heading_deg", [0.0, 90.0, 200.0])
 def test_shapes_in_the_axes_of_the_boat_at_any_moment(heading_deg: float) -> None:
     done = made(heading_deg=heading_deg)

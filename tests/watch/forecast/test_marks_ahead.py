@@ -82,6 +82,11 @@ def test_the_ground_goes_by_under_water_that_flows() -> None:
     drifting = replace(middle, drift_astern_m_s=-0.5)
     assert passed(ahead(), middle) == ()
     assert passed(ahead(), drifting) != ()
+    # 60 s on she is 50 m ahead and 28 m to starboard: what lies 100 m to the side of that comes to her by then.
+    for abeam_m, drift_m_s in ((128.0, -1.7), (-72.0, 1.7)):
+        one = about(-50.0, abeam_m)
+        assert passed(ahead(), replace(one, drift_abeam_m_s=drift_m_s)) != ()
+        assert passed(ahead(), replace(one, drift_abeam_m_s=-drift_m_s)) == ()
 
 
 def test_what_lies_straight_on_too_is_told_so() -> None:

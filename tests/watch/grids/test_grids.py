@@ -135,6 +135,25 @@ def test_a_geotiff_lies_by_its_tie_point(tmp_path):
     same(read_geotiff(tiff(tmp_path / "lake.tif")))
 
 
+@pytest.mark.parametrize(
+    ("scale", "tie", "lies"), [(2, 6, True), (1, 6, False), (3, 5, False), (3, 12, True)]
+)  # fmt: skip
+def test_a_geotiff_lies_by_two_steps_and_six_numbers_of_a_tie_point(tmp_path, scale, tie, lies):
+    keys = (1, 1, 0, 1, 1024, 0, 1, 2)
+    tags = [
+        (33550, 12, scale, (STEP, STEP, 0.0)[:scale], False),
+        (33922, 12, tie, ((0.0, 0.0, 0.0, WEST - STEP / 2, SOUTH + STEP * (ROWS - 0.5), 0.0) * 2)[:tie], False),
+        (34735, 3, len(keys), keys, False),
+        (42113, 2, 6, "-9999\0", False),
+    ]
+    file = tiff(tmp_path / "lake.tif", tags=tags)
+    if lies:
+        same(read_geotiff(file))
+    else:
+        with pytest.raises(GridError, match="no ModelPixelScale and ModelTiepoint"):
+            read_geotiff(file)
+
+
 def test_a_geotiff_of_a_projection_or_of_none_is_refused(tmp_path):
     with pytest.raises(GridError, match=r"lake\.tif: GTModelType is 1, .*accepted is 2: degrees"):
         read_geotiff(tiff(tmp_path / "lake.tif", model=1))

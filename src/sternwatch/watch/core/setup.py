@@ -38,5 +38,4 @@ class Setup:
     grids: tuple[Grid, ...] = field(default=(), repr=False)  # of depths, imported, the finest first
 
     def __post_init__(self) -> None:
-        if self.calibration is not None:
-            object.__setattr__(self, "spread", believed(self.spread, self.calibration))
+        object.__setattr__(self, "spread", believed(self.spread, self.calibration))

@@ -169,7 +169,7 @@ class ForecastAlerts:
             counts = touch is not None and (state.on or key not in moving)
             stands = state.step(t_s, 1.0 if counts else 0.0)
             if not stands:
-                if touch is None and not state.running:
+                if touch is None:
                     del self._rods[key]
                 continue
             name = f"{key} {self.names.get(key, '')}".strip()
