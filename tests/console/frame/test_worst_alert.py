@@ -95,3 +95,18 @@ def test_the_cure_stands_once_beside_the_whole_advice():
     assert said.lower().count("to starboard instead") == 1
     alone = paint(AlertsArea, replace(fake_picture.straight(), alerts=(replace(warning, advice=""),)), (80, 2)).text()
     assert "1: turn to starboard instead" in alone
+
+
+def test_advice_stands_in_one_column_though_one_alert_is_too_long_for_it():
+    def alert(key, text, advice):
+        return Alert(f"a{key}", "bottom", Priority.WARNING, AlertState.ACTIVE, (key,), text, advice, 0.0, 0.0)
+
+    alerts = (
+        alert("4", "4 P DOWN: ball at the bottom at 30 ft", "Raise the ball 13 ft"),
+        alert("6", "6 S LOW: disc at the bottom at 30 ft", "Take in about 144 ft: it must come up 61 ft"),
+        alert("2", "2 P HIGH: disc at the bottom at 30 ft, and lower than that a little way on", "Take in 126 ft"),
+    )
+    rows = paint(AlertsArea, replace(fake_picture.straight(), alerts=alerts), (120, 4)).text().splitlines()
+    arrows = [row.index("→") for row in rows]
+    assert arrows[0] == arrows[1] == 49
+    assert arrows[2] > arrows[1]  # right after its own text

@@ -110,7 +110,7 @@ def _lines(alerts: tuple[Alert, ...], width: int, arrow: str, *, tight: int = 0)
         ink = "acknowledged" if acknowledged else f"{alert.priority.value} band" if band else alert.priority.value
         text, state = _text(alert), _state(alert)
         advice = f"{arrow} {alert.advice}" if alert.advice else ""
-        end = width - 1 - (len(state) + 2 if state else 0)
+        end = _room(alert, width)
         start = max(split, _HEAD + len(text) + 2)
         if start + len(advice) > end:
             start = _HEAD + len(text) + 2
@@ -180,9 +180,22 @@ def _state(alert: Alert) -> str:
     return "now" if alert.time_left_s < 1.0 else f"in {ago(alert.time_left_s)}"
 
 
+def _room(alert: Alert, width: int) -> int:
+    """The cell where the state stands at the right of an alert's first line, or its end."""
+    state = _state(alert)
+    return width - 1 - (len(state) + 2 if state else 0)
+
+
 def _split(alerts: tuple[Alert, ...], width: int) -> int:
-    """The first cell of advice, the same on every line."""
-    return min(max((len(_text(alert)) for alert in alerts), default=0) + _HEAD + 2, width * 3 // 5)
+    """The first cell of advice, the same on every line whose text ends before it."""
+    begins = {alert.id: _HEAD + len(_text(alert)) + 2 for alert in alerts}
+    tried = sorted({min(begin, width * 3 // 5) for begin in begins.values()}, reverse=True)
+    sign = len("> ")
+
+    def fits(at: int) -> bool:
+        return all(at + sign + len(one.advice) <= _room(one, width) for one in alerts if begins[one.id] <= at)
+
+    return next((at for at in tried if fits(at)), 0)
 
 
 def _text(alert: Alert) -> str:
