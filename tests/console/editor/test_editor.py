@@ -213,6 +213,24 @@ async def test_a_rig_goes_on_a_board_in_and_items_come_and_go(path: Path) -> Non
         assert len(app.edited.tables["rod"][1]["chain"]) == len(chain) - 1
 
 
+async def test_a_note_that_is_too_long_goes_on_beneath_itself(path: Path) -> None:
+    app = app_for(path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, "right")
+        await to_row(pilot, app, "2 diver")
+        await press(pilot, "i")
+        assert isinstance(app.screen, Pick)
+        prompts = [str(option.prompt).splitlines() for option in app.screen.query_one(Rows).options]
+        long = [lines for lines in prompts if len(lines) > 1]
+        assert long
+        for first, *rest in long:
+            begin = len(rest[0]) - len(rest[0].lstrip())
+            assert first[begin - 2 : begin] == "  "
+            assert first[begin] != " "
+            assert all(len(line) - len(line.lstrip()) == begin for line in rest)
+            assert max(map(len, (first, *rest))) <= 74
+
+
 async def test_a_piece_is_changed_for_every_rod_that_has_it(path: Path) -> None:
     app = app_for(path)
     async with app.run_test(size=(100, 40)) as pilot:

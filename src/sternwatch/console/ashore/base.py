@@ -195,6 +195,9 @@ class Rows(OptionList):
                 self.highlighted = min(live_rows, key=lambda i: abs(i - wanted))
 
 
+_AROUND = 6  # cells beside a row: its margins and the scroll bar
+
+
 class Pick(ModalScreen[str | None]):
     """A list to choose one thing from, by arrows and Enter, its number, or the mouse. Esc cancels."""
 
@@ -214,10 +217,12 @@ class Pick(ModalScreen[str | None]):
     def on_mount(self) -> None:
         wide = max((len(choice) for choice in self._choices), default=0) + 2
         rows = []
+        begin = wide + 2  # the cell of every note, on its further lines too
+        room = max(self.app.size.width - begin - _AROUND, 20)
         for number, choice in enumerate(self._choices):
             label = f"{(number + 1) % 10} " if number < 10 else "  "
-            note = self._notes[number] if number < len(self._notes) else ""
-            rows.append((f"{label}{choice:<{wide}}{note}", True))
+            note = wrapped(self._notes[number], room, 4) if number < len(self._notes) else []
+            rows.append((f"{label}{choice:<{wide}}" + f"\n{' ' * begin}".join(note), True))
         at = self._choices.index(self._at) if self._at in self._choices else 0
         listed = self.query_one(Rows)
         listed.fill(rows, at)
