@@ -45,6 +45,30 @@ class Spoken:
         return report.bad_fields, report.last_bad_field
 
 
+@pytest.mark.parametrize(
+    "form",
+    [
+        "$PCDIN,01F112,000C72EA,{source:02X},{data}*{sum:02X}",
+        "2024-05-01-12:00:00.000,2,127250,{source},255,{count},{commas}",
+    ],
+)
+@pytest.mark.parametrize(("count", "read"), [(222, True), (223, True), (224, False)])
+def test_a_message_has_223_bytes_at_most(form: str, count: int, read: bool) -> None:
+    data = bytes(range(16)) * 14
+    text = data[:count].hex().upper()
+    given = {"source": 35, "data": text, "count": count, "commas": data[:count].hex(",").upper(), "sum": 0}
+    line = form.format(**given)
+    if line.startswith("$"):
+        total = 0
+        for byte in line[1:-3].encode():
+            total ^= byte
+        line = form.format(**given | {"sum": total})
+    found = frames.parse(line)
+    assert (found is not None) is read
+    if found is not None:
+        assert (found.pgn, found.source, found.data) == (127250, 35, data[:count])
+
+
 NORTH = 2.0 * math.pi
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import reduce
+from operator import xor
 from typing import Any
 
 import pytest
@@ -11,6 +13,7 @@ from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line, Quantity, Speech, Tongue
 from sternwatch.feed.sentences import fields
 from sternwatch.feed.sentences.accounts import Account, Cause, ChecksumRule
+from sternwatch.feed.sentences.framing import checksum
 from sternwatch.feed.sentences.hearing import Common, Hearing
 from sternwatch.feed.sentences.unusable_bytes import InVain
 
@@ -399,3 +402,10 @@ def test_eight_seconds_are_looked_back_on() -> None:
     assert [s.at_s for s in made._seconds] == list(range(12, 20))
     assert {s.size for s in made._seconds} == {3}
     assert InVain().words() == ""
+
+
+@pytest.mark.parametrize("count", [0, 1, 70, 255, 256, 257, 471, 512, 513, 4096])
+def test_a_checksum_is_of_all_bytes_however_long_the_sentence(count: int) -> None:
+    """A gateway wraps a message of 223 bytes into a sentence of 471."""
+    body = bytes((7 * k * k + 13) % 251 for k in range(count))
+    assert checksum(body) == reduce(xor, body, 0)
