@@ -16,9 +16,11 @@ from sternwatch.feed.recording import recorder as recorder_module
 from sternwatch.feed.recording import tag_block
 from sternwatch.feed.recording.feed_clock import FeedClock, last_stamp
 from sternwatch.feed.recording.own_clock import _catches_up, _clean, _goes_on
+from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.recording.recorder import Recorder
 from sternwatch.feed.recording.splices import Splice, _long, sentence
 from sternwatch.feed.recording.stamps import HostStamper, OwnStamper
+from sternwatch.feed.sentences.framing import MAX_LINE
 
 DAY_MS = 86_400_000
 LINE = b"$IIMTW,12.0,C*1B"
@@ -130,6 +132,19 @@ def test_a_frames_own_stamp_leaves_the_line_whole() -> None:
         found = OwnStamper().split(line)
         assert (found.data, found.whole, found.unix_ms) == (line, True, None)
     assert OwnStamper().split(b"17:33:21.107 R 09F8027F 50 FC FF FF FF FF FF FF").ms == 63_201_107
+
+
+@pytest.mark.parametrize("whole", [True, False])
+def test_a_recorded_line_too_long_to_be_one_is_cut_and_only_its_end_may_be_whole(tmp_path: Path, whole: bool) -> None:
+    path = tmp_path / "r.nmea"
+    long, after = b"x" * (2 * MAX_LINE + 5), LINE
+    written = [Line(1.0, 1_784_000_000_000, "boat", long, whole), Line(2.0, 1_784_000_001_000, "boat", after)]
+    path.write_bytes(b"".join(tag_block.write(line) for line in written))
+    with open_recording(path) as recording:
+        found = list(recording.lines())
+    assert [(len(line.data), line.whole, line.t_s) for line in found] == [
+        (MAX_LINE, False, 1.0), (MAX_LINE, False, 1.0), (5, whole, 1.0), (len(LINE), True, 2.0)
+    ]  # fmt: skip
 
 
 # -- the file ------------------------------------------------------------------------------------------------------

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import socket
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -12,7 +13,7 @@ import pytest
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import Line, Speech, Tongue
 from sternwatch.feed.recording.recorder import Recorder
-from sternwatch.feed.sources import base, network, serialport, websocket
+from sternwatch.feed.sources import base, network, ports, serialport, websocket
 from sternwatch.feed.sources.base import Backoff, LiveSource, SourceState, SourceStatus
 from sternwatch.feed.sources.hub import Hub
 from sternwatch.feed.sources.network import GpsdSource, TcpSource, UdpSource
@@ -29,6 +30,21 @@ def test_attempts_come_after_longer_and_longer_waits() -> None:
     assert first == pytest.approx([0.1, 0.15, 0.225, 0.3375, 0.50625, 0.759375, 1.1390625, 1.70859375, 2.0, 2.0])
     waits.reset()
     assert waits.next_s() == 0.1
+
+
+def test_ports_are_told_apart_by_what_is_plugged_in(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Vendor, product and serial number, where the system knows them."""
+    comports = pytest.importorskip("serial.tools.list_ports")
+    listed = [
+        SimpleNamespace(device="/dev/ttyUSB0", description="n/a", vid=0x67B, pid=0x23A3, serial_number="A1"),
+        SimpleNamespace(device="/dev/ttyUSB1", description="USB serial", vid=0x67B, pid=0x23A3, serial_number=None),
+        SimpleNamespace(device="/dev/ttyS0", description=None, vid=None, pid=None, serial_number=None),
+    ]
+    monkeypatch.setattr(comports, "comports", lambda: listed)
+    assert ports.system_ports() == [
+        Port("/dev/ttyUSB0", "", "067b:23a3:A1"), Port("/dev/ttyUSB1", "USB serial", "067b:23a3:"),
+        Port("/dev/ttyS0", "", ""),
+    ]  # fmt: skip
 
 
 class Quiet(LiveSource):
