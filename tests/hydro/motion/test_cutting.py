@@ -146,7 +146,7 @@ def off(chain: Chain, manoeuvre: str) -> tuple[np.ndarray, np.ndarray]:
         ("10 colours, board", "half circle of 20 m to port"),
         ("5 colours, board", "the same, yawing"), ("10 colours, board", "half circle of 30 m, yawing"),
         ("copper 450 ft", "half circle of 20 m to port"), ("8 colours", "stop of 60 s"),
-        ("spoon, 14 m of nylon, board", "half circle of 20 m to port"),
+        ("spoon, 14 m of nylon, board", "the same, yawing"),
     ],
 )  # fmt: skip
 def test_what_erred_most_is_within_a_foot(rig: str, manoeuvre: str) -> None:

@@ -26,7 +26,8 @@ _HEAVY_N_M: Final = 0.005  # between nylon of 0.5 mm (0.0003) and lead-core (0.0
 _HEAVY_BEHIND_BOARD: Final = 7.2e-3  # times L^2.5 / n^2
 _HEAVY: Final = 6.3e-4  # times L^2.5 / n^2
 _SLACK_LEADER: Final = 0.15  # times L^2 / n^2
-_SLACK_TO_BOARD: Final = 0.25  # times L / n
+_SLACK_TO_BOARD: Final = 0.25  # times L / n, before heavy line
+_SLACK_TO_LIGHT: Final = 0.3  # times L / n, where light line follows the board: it swings with her yaw
 _LIGHT_BEFORE_HEAVY: Final = 0.05  # times L / n
 # Light line that only a lure pulls sinks slack too, but slower than heavy line.
 _LIGHT_BEHIND_BOARD: Final = 4e-2  # times L^2.5 / n^2
@@ -70,6 +71,9 @@ def _sinking(chain: Chain, density_kg_m3: float) -> int:
 def _sinking_counts(chain: Chain, sinking: int, segments: int | None) -> list[int]:
     """Segments of each Line of a chain whose heavy line goes slack. ``segments``: in all; None: as needed."""
     boards = [i for i, item in enumerate(chain.items) if _is_board(item)]
+    sinks = chain.items[sinking]
+    light = isinstance(sinks, Line) and sinks.wet_weight_N_m <= _HEAVY_N_M
+    to_board = _SLACK_TO_LIGHT if light else _SLACK_TO_BOARD
     laws: list[tuple[float, float]] = []  # the error with one segment, and the power of n
     for at, item in enumerate(chain.items):
         if isinstance(item, Body):
@@ -84,7 +88,7 @@ def _sinking_counts(chain: Chain, sinking: int, segments: int | None) -> list[in
         elif at > sinking:
             laws.append((_SLACK_LEADER * length**2, 2.0))
         else:
-            laws.append(((_SLACK_TO_BOARD if boards else _LIGHT_BEFORE_HEAVY) * length, 1.0))
+            laws.append(((to_board if boards else _LIGHT_BEFORE_HEAVY) * length, 1.0))
     counts = [1] * len(laws)
 
     def error(i: int) -> float:
