@@ -60,6 +60,19 @@ def test_wider_turns_are_those_of_the_limits_and_none_tighter_than_the_limit() -
     )
 
 
+@pytest.mark.parametrize(("turned_deg", "left"), [(20.0, None), (180.0, None), (-20.0, 20.0), (-180.0, 180.0)])
+def test_to_turn_the_other_way_is_left_to_do_only_where_she_still_turns_as_before(
+    turned_deg: float, left: float | None
+) -> None:
+    """What was advised is a turn to starboard, of any size."""
+    for size in (10.0, 180.0):
+        change = Change("side", 1.5, Manoeuvre("as it goes", math.radians(size), 0.05))
+        found = again(change, Manoeuvre("as it goes", math.radians(turned_deg), 0.05), SPEED)
+        assert (None if found is None else math.degrees(found.manoeuvre.turn_rad)) == (
+            left if left is None else pytest.approx(left)
+        )
+
+
 def test_other_kinds_of_change() -> None:
     (side,) = other_side(BY_RATE)
     assert (side.kind, side.manoeuvre.turn_rad) == ("side", -math.pi)

@@ -50,6 +50,7 @@ def test_a_quiet_course_stays_as_it_was_seen(feed: Any) -> None:
     seen = Seen.of(feed.watch)
     assert set(seen.rods) == {rod.key for rod in feed.watch.spread.rods}
     assert seen.speed_m_s == pytest.approx(SPEED, abs=0.02)
+    assert (seen.fighting, seen.moving) == (frozenset(), False)
     feed.run(1, stw=SPEED, sog=SPEED)
     now = Seen.of(feed.watch)
     assert now.t_s is not None
