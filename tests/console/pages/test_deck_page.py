@@ -74,6 +74,18 @@ async def test_for_phones_there_is_a_code_at_every_size(size, monkeypatch):
     assert not app.deck_mate.deck
 
 
+async def test_where_no_code_can_be_drawn_the_address_is_to_be_typed(monkeypatch):
+    monkeypatch.setattr(where, "own_addresses", lambda: ["127.0.0.1"])
+    app = console(theme="plain")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await chosen(pilot, "deck lan")
+        shown = words(app)
+        assert app.deck_mate.deck.url in shown
+        assert "Type the address into a phone's browser" in shown
+        assert "###" not in shown
+
+
 async def test_why_there_is_none_is_said(monkeypatch):
     monkeypatch.setattr(deck_module, "NEEDS", ("no_such_package",))
     app = console()

@@ -56,3 +56,9 @@ def test_two_digits_differ_in_four_dots_and_out_of_focus_at_every_size(one: str,
 def test_every_digit_is_as_wide_as_another_but_for_the_narrow_1() -> None:
     assert {len(big(sign)[0]) for sign in "023456789"} == {3}
     assert len(big("1")[0]) == 2
+
+
+def test_a_degree_in_ascii_is_no_unknown_sign() -> None:
+    assert big("12 °", plain=True)[1].rstrip().endswith("d")
+    for text in ("– °", "12 °F", "9.5 °C"):
+        assert "?" not in "".join(big(text, plain=True))

@@ -24,8 +24,11 @@ _HERE = 'Only this machine can open it. "deck page for phones" in the palette op
 _DIMS = "A phone goes dark after its own time; the page says how to lengthen that."
 
 
-def page(deck: Deck | None, width: int, *, light_ink: bool) -> list[Line]:
-    """The lines of the page. ``light_ink``: characters are lighter than their ground."""
+_NO_CODE = "Type the address into a phone's browser: this terminal cannot draw a code to scan."
+
+
+def page(deck: Deck | None, width: int, *, light_ink: bool, plain: bool = False) -> list[Line]:
+    """The lines of the page. ``light_ink``: characters are lighter than their ground. ``plain``: ASCII alone."""
     if deck is None:
         return _paragraph(NONE, 1, width, "state")
     if not deck.runs:
@@ -33,14 +36,15 @@ def page(deck: Deck | None, width: int, *, light_ink: bool) -> list[Line]:
             "The page for the deck has stopped; the log says why. End it and begin it again.", 1, width, "warning"
         )
     code: list[str] = []
-    if deck.where.lan:
+    if deck.where.lan and not plain:
         from sternwatch.deck.qr import code_lines
 
         code = code_lines(deck.url, light_ink=light_ink)
     at = len(code[0]) + 4 if code and width >= len(code[0]) + 30 else 1
     phones = "nobody" if not deck.phones else "1 phone" if deck.phones == 1 else f"{deck.phones} phones"
     beside: list[Line] = [((at, f"{phones} listening", "number"),), ()]
-    for text in (() if deck.where.lan else (_HERE,)) + (_READ_ONLY, _WHO, _DIMS):
+    where = _HERE if not deck.where.lan else _NO_CODE if plain else ""
+    for text in ((where,) if where else ()) + (_READ_ONLY, _WHO, _DIMS):
         beside += [*_paragraph(text, at, width, "text"), ()]
     beside += _paragraph(
         "The boat's position is sent too." if deck.positions else "The boat's position is not sent.",
@@ -67,7 +71,7 @@ class DeckText(Scrolled):
         text = self.look.style("text")
         ink, ground = (None if colour is None else colour.get_truecolor() for colour in (text.color, text.bgcolor))
         light = ink is not None and ground is not None and sum(ink) > sum(ground)
-        return page(self.watch_app.deck_mate.deck, width, light_ink=light)
+        return page(self.watch_app.deck_mate.deck, width, light_ink=light, plain=self.look.glyphs == "plain")
 
 
 class DeckScreen(ScrolledScreen):

@@ -87,8 +87,13 @@ class SpreadPlanScreen(ScrolledScreen):
     """The planner over any session. Rod keys still enter hits."""
 
     words = "PLAN THE SPREAD"
-    foot = (("Tab", "between which depths"), ("↑ ↓", "move"))
     own_keys: ClassVar[tuple[str, ...]] = (*ScrolledScreen.own_keys, "enter", "tab")
+
+    @property
+    def foot(self) -> tuple[tuple[str, str], ...]:  # type: ignore[override]
+        """What Enter does is told on the page while a plan waits."""
+        asks = "Enter" if self.controls.planning_spread.proposal is None else "Tab"
+        return (asks, "between which depths"), ("↑ ↓", "move")
 
     def body(self) -> ComposeResult:
         yield SpreadPlanText()

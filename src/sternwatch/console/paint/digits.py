@@ -118,9 +118,10 @@ def big(text: str, scale: int = 1, *, plain: bool = False) -> tuple[str, ...]:
 def _stroked(text: str) -> tuple[str, ...]:
     """Numbers as strokes; any other sign stands as it is in the middle row, a full stop in the last."""
     signs = []
+    degrees = "d" if text.endswith("°") else " "  # as small words in ASCII: 12d, and 54 F
     for char in text:
         wide = len(_sign(char)[0])
-        middle = "-" if char == "–" else char if char.isascii() else "?"
+        middle = "-" if char == "–" else degrees if char == "°" else char if char.isascii() else "?"
         blank = " " * wide
         foot = char in ".,"
         signs.append(
