@@ -29,14 +29,16 @@ def report(**changed: object) -> SourceReport:
         "sounder", 5210, {"VHW": 1040, "RMC": 1041, "DPT": 1040, "MTW": 1039}, {"GSV": 1041},
         {Cause.BAD_CHECKSUM: 7, Cause.CUT_OFF: 2},
         {Cause.BAD_CHECKSUM: b"$IIMTW,17.8,C*1G", Cause.CUT_OFF: b"$IIDPT,34.1\x00\xff,"},
-        3, "MTW: temperature '--.-' is no number", ChecksumRule.REQUIRED, 0.001, "",
+        3, "MTW: temperature '--.-' is not a number", ChecksumRule.REQUIRED, 0.001, "",
     )  # fmt: skip
     return replace(made, **changed)  # type: ignore[arg-type]
 
 
 def status(**changed: object) -> SourceStatus:
     """An open port."""
-    made = SourceStatus("sounder", SourceState.OPEN, "/dev/ttyUSB0: data comes", "/dev/ttyUSB0", 4800, T_0 - 900.0)
+    made = SourceStatus(
+        "sounder", SourceState.OPEN, "/dev/ttyUSB0: data is arriving", "/dev/ttyUSB0", 4800, T_0 - 900.0
+    )
     return replace(made, **changed)  # type: ignore[arg-type]
 
 
@@ -57,7 +59,9 @@ def well() -> Senses:
     """Everything comes; a line now and then is refused."""
     gps = report(source="gps", accepted={"RMC": 900, "VTG": 900}, unused={}, rejected={}, last_rejected={},
                  bad_fields=0, last_bad_field="")  # fmt: skip
-    return Senses(T_0, WELL, (report(), gps), (status(), status(source="gps", text="127.0.0.1:2947: data comes")))
+    return Senses(
+        T_0, WELL, (report(), gps), (status(), status(source="gps", text="127.0.0.1:2947: data is arriving"))
+    )
 
 
 def silent() -> Senses:

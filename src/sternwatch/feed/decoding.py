@@ -79,7 +79,7 @@ class Decoder:
         tongue = line_tongue(report.last_rejected.get(Cause.NO_SENTENCE, b""))
         if tongue is None:
             return report
-        words = f"{report.source}: what comes are {NAMES[tongue]}, no sentences: say {tongue}: before the source"
+        words = f"{report.source}: {NAMES[tongue]} arrive here, not sentences: write {tongue}: before the source"
         return replace(report, complaint=words)
 
     def _new(self, source: str) -> _Heard:

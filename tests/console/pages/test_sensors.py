@@ -137,13 +137,13 @@ def test_what_never_came_is_named_with_what_would_tell_it() -> None:
 
 def test_what_was_refused_is_told_by_cause_with_the_last_line_as_it_came() -> None:
     text = "\n".join(told(fake_senses.well(), fake_picture.straight(), 120))
-    assert " SOURCE sounder  /dev/ttyUSB0: data comes at 4800 baud, for 15m" in text
+    assert " SOURCE sounder  /dev/ttyUSB0: data is arriving at 4800 baud, for 15m" in text
     assert "5210 lines. Used: RMC 1041, DPT 1040, VHW 1040, MTW 1039." in text
     assert "Read, not used: GSV 1041." in text
     assert "Checksums: required; 0.1% wrong lately." in text
     assert "Refused, checksum wrong: 7. Last: $IIMTW,17.8,C*1G" in text
     assert "Refused, cut off: 2. Last: $IIDPT,34.1\\x00\\xff," in text
-    assert "Impossible fields: 3. Last: MTW: temperature '--.-' is no number" in text
+    assert "Impossible fields: 3. Last: MTW: temperature '--.-' is not a number" in text
     recorded = "\n".join(told(replace(fake_senses.well(), statuses=()), fake_picture.straight()))
     assert " SOURCE sounder  a recording" in recorded
 

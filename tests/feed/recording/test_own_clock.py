@@ -81,7 +81,7 @@ def _gga(signed: Sign, second: int) -> bytes:
     ("dated", "undated", "words"),
     [
         (3, 0, "(RMC)"), (3, 10, "(RMC)"), (3, 11, "(GGA, without a date)"), (2, 10, "(GGA, without a date)"),
-        (2, 2, "no clock in it"), (2, 3, "(GGA, without a date)"), (30, 30, "(RMC)"),
+        (2, 2, "it has no clock"), (2, 3, "(GGA, without a date)"), (30, 30, "(RMC)"),
     ],
 )  # fmt: skip
 def test_the_dated_clock_counts_where_it_speaks_often_enough(

@@ -220,7 +220,7 @@ def test_no_clock_at_all_counts_rounds_of_sentences(tmp_path, signed):
         lines += [signed(f"IIVHW,,,{i:03d},M,02.0,N,,"), signed("IIMTW,+07.0,C"), signed(f"IIDPT,{i:05.1f},0.5,")]
     path.write_bytes(b"\n".join(lines))
     recording = open_recording(path)
-    assert recording.timing == "no clock in it: one round of sentences is counted as a second"
+    assert recording.timing == "it has no clock: one round of sentences counts as a second"
     assert recording.start_utc is None
     assert recording.span_s == pytest.approx(90, abs=1)
 
@@ -334,9 +334,9 @@ def gga(second, quality=1):
     ("lines", "words"),
     [
         ([gga(k) for k in range(9)], "the sentences' own clock (GGA, without a date)"),
-        ([gga(k, quality=0) for k in range(9)], "no clock in it"),
-        ([gga(k, quality="") for k in range(9)], "no clock in it"),
-        ([gga(7)] * 9, "no clock in it"),  # it stands
+        ([gga(k, quality=0) for k in range(9)], "it has no clock"),
+        ([gga(k, quality="") for k in range(9)], "it has no clock"),
+        ([gga(7)] * 9, "it has no clock"),  # it stands
         ([gga(7), gga(7), gga(8)], "the sentences' own clock"),
     ],
 )

@@ -30,7 +30,7 @@ def test_what_it_holds_is_said_and_how_it_is_played(line, pack, tmp_path):
     path = tmp_path / "bus.log"
     path.write_bytes(pack(b"# a remark\n" + line * 30))
     tongue, holds = ("signalk", "Signal K deltas") if line is DELTA else ("n2k", "NMEA 2000 frames")
-    with pytest.raises(FeedError, match=rf"bus\.log: holds {holds}, no sentences: {tongue}:.*bus\.log plays it"):
+    with pytest.raises(FeedError, match=rf"bus\.log: holds {holds}, not sentences: {tongue}:.*bus\.log plays it"):
         open_recording(path)
     assert spelled(path) == f"{tongue}:{path}"
     told, speech = recorded(spelled(path))
@@ -69,5 +69,5 @@ def test_a_live_source_of_another_tongue_is_told_apart(line, said):
     for i in range(30):
         decoder.decode(Line(float(i), None, "net", line.strip()))
     (report,) = decoder.reports()
-    wanted = f"net: what comes are {said}, no sentences: say {'n2k' if line is GATEWAY else 'signalk'}: before"
+    wanted = f"net: {said} arrive here, not sentences: write {'n2k' if line is GATEWAY else 'signalk'}: before"
     assert report.complaint.startswith(wanted if said else "net: nothing that arrives is a sentence")

@@ -161,11 +161,11 @@ class TestDatesOfARecording:
         day = f"{datetime.fromtimestamp(said, UTC):%Y-%m-%d}"
         if meant != said:
             assert recording.notes == (
-                f"its receiver says {day}: 1024 weeks are added, its count of weeks having rolled over, so "
+                f"its receiver says {day}; its count of weeks has rolled over, so 1024 weeks are added: "
                 f"{datetime.fromtimestamp(meant, UTC):%Y-%m-%d}",
             )
         elif said != NOON:
-            assert f"its receiver says {day}, which is believed: had its count" in recording.notes[0]
+            assert f"its receiver says {day}, and that is believed: with its count" in recording.notes[0]
         else:
             assert recording.notes == ()
 

@@ -224,7 +224,7 @@ def test_a_message_comes_as_often_as_the_standard_says(pgn: int) -> None:
 # -- files ---------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("stamped", "plain", "words"), [(2, 2, "before each line"), (2, 3, "no clock in it")])
+@pytest.mark.parametrize(("stamped", "plain", "words"), [(2, 2, "before each line"), (2, 3, "it has no clock")])
 def test_half_of_its_lines_tell_how_a_recording_is_timed(
     tmp_path: Path, stamped: int, plain: int, words: str
 ) -> None:
@@ -268,7 +268,7 @@ def test_the_first_400_lines_tell_a_tongue(tmp_path: Path, frames: int, looked_a
     assert (speech_detection.spelled(path) == str(path)) is looked_at
     if not looked_at:
         assert speech_detection.spelled(path) == f"{Tongue.N2K}:{path}"
-        with pytest.raises(FeedError, match="holds NMEA 2000 frames, no sentences: n2k:"):
+        with pytest.raises(FeedError, match="holds NMEA 2000 frames, not sentences: n2k:"):
             open_recording(path)
 
 

@@ -299,7 +299,7 @@ def test_a_source_in_another_tongue_is_told_what_to_say(signed: Any) -> None:
         decoder.decode(Line(float(k), None, "bus", frame))
     assert (
         decoder.reports()[0].complaint
-        == "bus: what comes are NMEA 2000 frames, no sentences: say n2k: before the source"
+        == "bus: NMEA 2000 frames arrive here, not sentences: write n2k: before the source"
     )
     rubbish = Decoder()
     for k in range(25):
@@ -308,7 +308,7 @@ def test_a_source_in_another_tongue_is_told_what_to_say(signed: Any) -> None:
     said = Decoder(speech={"bus": Speech(Tongue.N2K)})
     for k in range(25):
         said.decode(Line(float(k), None, "bus", signed("IIMTW,12.0,C")))
-    assert "nothing that comes is an NMEA 2000 frame" in said.reports()[0].complaint
+    assert "nothing that arrives is an NMEA 2000 frame" in said.reports()[0].complaint
 
 
 def test_a_tag_block_of_the_source_is_stepped_over(talk: Any, signed: Any) -> None:
@@ -369,14 +369,17 @@ def vain(seconds: int, size: int = 40, *, right: int = 0, joined: int = 0, halve
         ({"seconds": 4, "wrong": 10}, "wrong checksums"), ({"seconds": 3, "wrong": 10}, ""),
         ({"seconds": 4, "size": 30, "wrong": 10}, "wrong checksums"), ({"seconds": 4, "size": 29, "wrong": 10}, ""),
         ({"seconds": 4, "wrong": 10, "right": 1}, "hardly a sentence"), ({"seconds": 4, "wrong": 9, "right": 1}, ""),
-        ({"seconds": 4, "wrong": 10}, "no sentence of them"), ({"seconds": 4, "wrong": 19, "right": 2}, ""),
+        ({"seconds": 4, "wrong": 10}, "no sentence among them"), ({"seconds": 4, "wrong": 19, "right": 2}, ""),
         ({"seconds": 8, "size": 20, "odd": 3, "wrong": 1}, "wrong checksums"),
-        ({"seconds": 8, "size": 20, "odd": 4, "wrong": 1}, "20% are no text. Wrong baud rate?"),
+        ({"seconds": 8, "size": 20, "odd": 4, "wrong": 1}, "20% are not text. Wrong baud rate?"),
         ({"seconds": 4, "joined": 1, "wrong": 9}, "wrong checksums"),
         ({"seconds": 4, "joined": 2, "wrong": 9}, "Two talkers"),
         ({"seconds": 4, "halves": 3, "wrong": 7}, "wrong checksums"),
         ({"seconds": 4, "halves": 4, "wrong": 7}, "halves of"),
-        ({"seconds": 4, "halves": 8}, "40 bytes a second come and no sentence of them can be used: 2.0 halves of"),
+        (
+            {"seconds": 4, "halves": 8},
+            "40 bytes a second arrive, and no sentence among them can be used: 2.0 halves of",
+        ),
         ({"seconds": 4, "joined": 8}, ": 2.0 a second run into another."),
         ({"seconds": 4, "wrong": 8}, ": 2.0 wrong checks"),
     ],

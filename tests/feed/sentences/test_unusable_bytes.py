@@ -92,7 +92,7 @@ def test_rates_are_of_the_seconds_looked_back_on(each_second, what, seconds):
     for k in range(seconds):
         vain.hear(float(k), b"x" * 58)
         each_second(vain)
-    assert vain.words() == f"60 bytes a second come and no sentence of them can be used: {what}"
+    assert vain.words() == f"60 bytes a second arrive, and no sentence among them can be used: {what}"
 
 
 def test_a_short_piece_that_another_sentence_cuts_is_of_two_talkers():

@@ -137,7 +137,7 @@ def test_a_whole_circle_is_north(path, reference):
 def test_a_long_value_that_is_no_number_is_said_in_forty_letters():
     server = Server()
     server.value("navigation.speedOverGround", "x" * 60)
-    assert server.decoder.reports()[0].last_bad_field.endswith(f"'{'x' * 40}' is no number")
+    assert server.decoder.reports()[0].last_bad_field.endswith(f"'{'x' * 40}' is not a number")
 
 
 @pytest.mark.parametrize(

@@ -64,7 +64,7 @@ def test_tcp_and_again_after_the_other_side_has_gone(running, server, evening):
     first, _ = server.accept()
     first.sendall(evening(50))
     assert len(_lines(hub, 50)) == 50
-    assert _state(hub, SourceState.OPEN).text.endswith("data comes")
+    assert _state(hub, SourceState.OPEN).text.endswith("data is arriving")
     first.sendall(b"$IIVHW,,,063")
     time.sleep(0.3)
     first.close()

@@ -118,7 +118,7 @@ def test_without_a_readable_line_for_ten_seconds_it_listens_anew(
         one._check(port)  # type: ignore[arg-type]
     now[0] = 100.0 + UNREADABLE_S + 0.1
     if given_up:
-        with pytest.raises(OSError, match="listening anew"):
+        with pytest.raises(OSError, match="listening again"):
             one._check(port)  # type: ignore[arg-type]
     else:
         one._check(port)  # type: ignore[arg-type]

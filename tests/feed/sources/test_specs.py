@@ -56,7 +56,7 @@ def test_a_path(tmp_path):
     ("text", "words"),
     [
         ("seriel:/dev/ttyUSB0", "did you mean serial:"),
-        ("nothing.nmea", "no such file, and it is no source. Accepted are serial:PORT"),
+        ("nothing.nmea", "no such file, and it is not a source. Accepted are serial:PORT"),
         ("serial:", "names no port; serial:auto finds one"),
         ("serial:/dev/ttyUSB0@fast", "baud rate is 'fast'; a whole number from 300"),
         ("serial:/dev/ttyUSB0@4800,prob", "'prob' is unknown; accepted after a comma are probe and nochecksum"),

@@ -6,7 +6,7 @@ from sternwatch.feed.n2k.names import Names
 from sternwatch.feed.sentences.accounts import Account
 from sternwatch.feed.sentences.hearing import Common, Hearing
 
-NOTHING = "nothing that comes is an NMEA 2000 frame (wrong baud rate? or sentences, which need no n2k:)"
+NOTHING = "nothing that arrives is an NMEA 2000 frame (wrong baud rate? or sentences, which need no n2k:?)"
 
 
 class Bus(Hearing):

@@ -90,7 +90,7 @@ def _position(stream: Bus, f: Fields) -> None:
     lat, lon = _number(stream, f, "latitude", -90.0, 90.0), _number(stream, f, "longitude", -180.0, 180.0)
     place = None if lat is None or lon is None or stream.is_void(stream.talker) else (lat, lon)
     if place == (0.0, 0.0):
-        stream.bad_field("a position of exactly 0, 0 is a receiver without one")
+        stream.bad_field("a position of exactly 0, 0: the receiver has none")
         place = None
     stream.emit(Quantity.POSITION, place)
 

@@ -245,4 +245,4 @@ def _by_rhythm(data: Buffer) -> Track:
     slope = 1000.0 / _ASSUMED_BYTES_S
     if counts:
         slope = 1000.0 * median_low(counts) / max(len(data), 1)
-    return Track((0,), (0.0,), (slope,), None, "no clock in it: one round of sentences is counted as a second")
+    return Track((0,), (0.0,), (slope,), None, "it has no clock: one round of sentences counts as a second")

@@ -74,7 +74,7 @@ class Recording:
         looked = [line for _, line in _split(0, self._data[: self._blocks[1]])][:_LOOKED_AT]
         tongue = speech_detection.tongue_of(looked)
         if tongue is not None:
-            raise FeedError(f"holds {speech_detection.NAMES[tongue]}, no sentences: {tongue}:{self.path} plays it")
+            raise FeedError(f"holds {speech_detection.NAMES[tongue]}, not sentences: {tongue}:{self.path} plays it")
 
     @property
     def sources(self) -> tuple[Declared, ...]:
@@ -165,7 +165,7 @@ def open_recording(path: Path | str, source: str = UNNAMED, speech: Speech = SEN
             raise FeedError(f"{path} is a folder; a recording is a file of NMEA 0183 sentences, plain or gzipped")
         if path.exists() and not path.is_file():
             raise FeedError(
-                f"{path} is no plain file; a recording is a file of NMEA 0183 sentences, plain or gzipped"
+                f"{path} is not a plain file; a recording is a file of NMEA 0183 sentences, plain or gzipped"
             )
         with path.open("rb") as file:
             if file.read(2) == b"\x1f\x8b":

@@ -163,7 +163,7 @@ class Recorder:
         fd = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0), 0o644)
         if stat.S_ISFIFO(os.fstat(fd).st_mode):  # it fills, and then its writer waits
             os.close(fd)
-            raise OSError(errno.EINVAL, "is no plain file")
+            raise OSError(errno.EINVAL, "is not a plain file")
         # First end a line that a crash cut off, so that it spoils only itself.
         try:
             size = os.fstat(fd).st_size

@@ -72,13 +72,13 @@ def mending(day: date, meant: date) -> str:
     if meant != day:
         rolls = round((meant - day) / ROLLOVER)
         return (
-            f"its receiver says {day:%Y-%m-%d}: {rolls * 1024} weeks are added, its count of weeks having rolled "
-            f"over, so {meant:%Y-%m-%d}"
+            f"its receiver says {day:%Y-%m-%d}; its count of weeks has rolled over, so {rolls * 1024} weeks are "
+            f"added: {meant:%Y-%m-%d}"
         )
     if day < FLOOR:
         return (
-            f"its receiver says {day:%Y-%m-%d}, which is believed: had its count of weeks rolled over it would be "
-            f"{_after_floor(day):%Y-%m-%d}, and that does not fit when it was written"
+            f"its receiver says {day:%Y-%m-%d}, and that is believed: with its count of weeks rolled over it would "
+            f"be {_after_floor(day):%Y-%m-%d}, which does not fit the time of writing"
         )
     return ""
 

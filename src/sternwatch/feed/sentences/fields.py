@@ -28,7 +28,7 @@ def number(text: str, low: float, high: float) -> float | None:
     if not text:
         return None
     if not _NUMBER(text):
-        raise BadFieldError(f"{text!r} is no number")
+        raise BadFieldError(f"{text!r} is not a number")
     value = float(text)
     if not low <= value <= high:
         raise BadFieldError(f"{text} is outside {low:g} to {high:g}")
@@ -39,7 +39,7 @@ def quantity(text: str, unit: str, expected: str, low: float, high: float) -> fl
     """A number whose next field must be the expected unit letter."""
     value = number(text, low, high)
     if value is not None and unit != expected:
-        raise BadFieldError(f"unit {unit!r} where {expected!r} is due")
+        raise BadFieldError(f"unit {unit!r} where {expected!r} is expected")
     return value
 
 
@@ -55,13 +55,13 @@ def position(lat: str, ns: str, lon: str, ew: str) -> tuple[float, float] | None
         return None
     north, east = _LATITUDE(lat), _LONGITUDE(lon)
     if not north or not east or ns not in ("N", "S") or ew not in ("E", "W"):
-        raise BadFieldError(f"{lat},{ns},{lon},{ew} is no position")
+        raise BadFieldError(f"{lat},{ns},{lon},{ew} is not a position")
     lat_minutes, lon_minutes = float(north[2]), float(east[2])
     latitude, longitude = int(north[1]) + lat_minutes / 60, int(east[1]) + lon_minutes / 60
     if lat_minutes >= 60 or lon_minutes >= 60 or latitude > 90 or longitude > 180:
         raise BadFieldError(f"{lat},{ns},{lon},{ew} is outside the globe")
     if latitude == 0 and longitude == 0:
-        raise BadFieldError("a position of exactly 0, 0 is a receiver without one")
+        raise BadFieldError("a position of exactly 0, 0: the receiver has none")
     return (latitude if ns == "N" else -latitude, longitude if ew == "E" else -longitude)
 
 
@@ -71,10 +71,10 @@ def seconds_of_day(text: str) -> float | None:
         return None
     match = _TIME(text)
     if not match:
-        raise BadFieldError(f"{text!r} is no time of day")
+        raise BadFieldError(f"{text!r} is not a time of day")
     hours, minutes, seconds = int(match[1]), int(match[2]), int(match[3])
     if hours > 23 or minutes > 59 or seconds > 59:
-        raise BadFieldError(f"{text} is no time of day")
+        raise BadFieldError(f"{text} is not a time of day")
     fraction = int((match[4] or "0").ljust(6, "0")) / 1e6
     return hours * 3600 + minutes * 60 + seconds + fraction
 
@@ -87,4 +87,4 @@ def signed_by(value: float | None, letter: str, positive: str, negative: str) ->
         return value
     if letter == negative:
         return -value
-    raise BadFieldError(f"{letter!r} where {positive} or {negative} is due")
+    raise BadFieldError(f"{letter!r} where {positive} or {negative} is expected")

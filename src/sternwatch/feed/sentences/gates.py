@@ -45,7 +45,7 @@ LIMITS = {
         "deeper than any water",
     ),
     Quantity.WATER_TEMPERATURE: Limits(
-        1.5, 0.0, 0.2, 10, 20.0, -1.0, 35.0, "jumps faster than water changes", "no temperature of open water"
+        1.5, 0.0, 0.2, 10, 20.0, -1.0, 35.0, "jumps faster than water changes", "not a temperature of open water"
     ),
 }
 
@@ -56,7 +56,7 @@ WARY_LIMITS = {
     Quantity.HEADING: Limits(15.0, 0.0, 60.0, 4, 1.0, 0.0, 360.0, "turns faster than a boat", "no heading"),
     Quantity.COG: Limits(30.0, 0.0, 60.0, 4, 3.0, 0.0, 360.0, "turns faster than a boat", "no course"),
     Quantity.POSITION: Limits(50.0, 0.0, 30.0, 4, 3.0, 0.0, 180.0, "jumps further than a boat goes", "no position"),
-    Quantity.CLOCK: Limits(2.0, 0.0, 0.1, 4, 5.0, 0.0, 32503680000.0, "jumps as no clock does", "no date"),
+    Quantity.CLOCK: Limits(2.0, 0.0, 0.1, 4, 5.0, 0.0, 32503680000.0, "jumps as a clock never does", "no date"),
 }
 _CIRCLES = (Quantity.HEADING, Quantity.COG)
 _FORGETS_S = 60.0
@@ -107,7 +107,7 @@ class Gate:
             return self._limits.beyond
         zero = self._quantity is Quantity.WATER_TEMPERATURE and value == 0
         if zero and (self._last is None or not _near_zero(self._last)):
-            return "exactly zero, as sensors say before they have measured"
+            return "exactly zero, which sensors send before they have measured"
         return ""
 
     def _first_heard(self, value: Value, t_s: float) -> str:
@@ -154,7 +154,7 @@ def _near_zero(value: Value) -> bool:
 
 
 def _apart_m(one: Value, other: Value) -> float:
-    """The distance between two positions; infinite where one is no position."""
+    """The distance between two positions; infinite where one is not a position."""
     if not isinstance(one, tuple) or not isinstance(other, tuple):
         return math.inf
     north = one[0] - other[0]

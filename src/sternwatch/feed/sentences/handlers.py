@@ -53,7 +53,7 @@ def _rmc(stream: Hearing, s: Sentence) -> None:
     if len(text) == 6 and text.isdecimal():
         day = stream.mended_date(int(text[:2]), int(text[2:4]), two_digit_year(int(text[4:])))
     elif text:
-        stream.bad_field(f"{text!r} is no date")
+        stream.bad_field(f"{text!r} is not a date")
     if day is not None or not text:
         stream.clock(day, stream.read(fields.seconds_of_day, s["timestamp"]))
 
@@ -64,7 +64,7 @@ def _vtg(stream: Hearing, s: Sentence) -> None:
     course = speed = None
     if valid:
         if s["true_track"] and s["true_track_sym"] != "T":
-            stream.bad_field(f"unit {s['true_track_sym']!r} where 'T' is due")
+            stream.bad_field(f"unit {s['true_track_sym']!r} where 'T' is expected")
         else:
             course = stream.read(fields.bearing, s["true_track"])
         speed = _speed(
@@ -117,7 +117,7 @@ def _zda(stream: Hearing, s: Sentence) -> None:
         return
     day, month, year = s["day"], s["month"], s["year"]
     if not (day.isdecimal() and month.isdecimal() and year.isdecimal() and len(year) == 4 and len(day + month) <= 4):
-        stream.bad_field(f"{day},{month},{year} is no date")
+        stream.bad_field(f"{day},{month},{year} is not a date")
         return
     mended = stream.mended_date(int(day), int(month), int(year))
     if mended is not None:
@@ -140,7 +140,7 @@ def _signed(stream: Hearing, text: str, letter: str) -> float | None:
 def _hdt(stream: Hearing, s: Sentence) -> None:
     value = stream.read(fields.bearing, s["heading"])
     if value is not None and s["hdg_true"] not in ("T", ""):
-        stream.bad_field(f"unit {s['hdg_true']!r} where 'T' is due")
+        stream.bad_field(f"unit {s['hdg_true']!r} where 'T' is expected")
         value = None
     stream.emit(Quantity.HEADING, value, "true")
 
@@ -148,7 +148,7 @@ def _hdt(stream: Hearing, s: Sentence) -> None:
 def _hdm(stream: Hearing, s: Sentence) -> None:
     value = stream.read(fields.bearing, s["heading"])
     if value is not None and s["magnetic"] not in ("M", ""):
-        stream.bad_field(f"unit {s['magnetic']!r} where 'M' is due")
+        stream.bad_field(f"unit {s['magnetic']!r} where 'M' is expected")
         value = None
     stream.heading(value)
 

@@ -147,7 +147,7 @@ class Hearing:
         host = dates.host_day(self._host_ms)
         found = _date(day, month, year, host, self.common.written)
         if found is None:
-            self.bad_field(f"{day}.{month}.{year} is no date")
+            self.bad_field(f"{day}.{month}.{year} is not a date")
             return None
         mended, self.account.mending = found
         return mended

@@ -58,5 +58,5 @@ def parse(body: str) -> Sentence:
     except (ValueError, IndexError, TypeError, OverflowError) as error:
         raise UnreadableError(str(error)) from error
     if not isinstance(message, pynmea2.TalkerSentence):
-        raise UnreadableError("no talker sentence")
+        raise UnreadableError("not a talker sentence")
     return Sentence(message.talker, message.sentence_type, message.data, type(message).name_to_idx)

@@ -17,7 +17,7 @@ from sternwatch.feed.readings import Line, Quantity, Reading
 from sternwatch.feed.sentences.accounts import Account, Cause
 from sternwatch.feed.sentences.hearing import Common, Hearing
 
-NOTHING = "nothing that comes is a Signal K delta"
+NOTHING = "nothing that arrives is a Signal K delta"
 OLD_S = 3.0  # before the greeting: the shortest time-out of a quantity
 _SELF = "vessels.self"
 _ZERO_C_K = 273.15
@@ -117,7 +117,7 @@ class DeltaStream(Hearing):
                 return float(value)
             self.bad_field(f"{value:g} is outside {low:g} to {high:g}")
         else:
-            self.bad_field(f"{str(value)[:40]!r} is no number")
+            self.bad_field(f"{str(value)[:40]!r} is not a number")
         return None
 
     def angle(self, value: Any, low: float = 0.0) -> float | None:
@@ -190,7 +190,7 @@ def _position(stream: DeltaStream, value: Any) -> None:
     elif value is not None:
         stream.bad_field("no position")
     if place == (0.0, 0.0):
-        stream.bad_field("a position of exactly 0, 0 is a receiver without one")
+        stream.bad_field("a position of exactly 0, 0: the receiver has none")
         place = None
     stream.emit(Quantity.POSITION, place)
 
@@ -199,7 +199,7 @@ def _datetime(stream: DeltaStream, value: Any) -> None:
     moment = _moment(value)
     if moment is None:
         if value is not None:
-            stream.bad_field(f"{str(value)[:40]!r} is no date and time")
+            stream.bad_field(f"{str(value)[:40]!r} is not a date and time")
         stream.emit(Quantity.CLOCK, None)
         return
     utc = moment.astimezone(UTC)

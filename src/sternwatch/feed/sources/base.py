@@ -224,7 +224,7 @@ class LiveSource(ABC):
                     if not heard:
                         heard, silent_s = True, self.SILENT_S
                         backoff.reset()
-                        self._say(SourceState.OPEN, f"{channel.address}: data comes", channel)
+                        self._say(SourceState.OPEN, f"{channel.address}: data is arriving", channel)
                     for data, whole in framer.feed(chunk):
                         if self._keep(data):
                             self._put(Line(t_s, unix_ms, self.name, data, whole))

@@ -232,7 +232,7 @@ class SerialSource(LiveSource):
             return
         if time.monotonic() - self._readable_at > UNREADABLE_S:
             raise OSError(
-                errno.EPROTO, f"{channel.address}: no {self._unit} any more at {channel.baud} baud; listening anew"
+                errno.EPROTO, f"{channel.address}: no {self._unit} at {channel.baud} baud any more; listening again"
             )
 
     def _present(self) -> frozenset[str]:

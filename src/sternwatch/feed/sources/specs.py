@@ -284,7 +284,7 @@ def _file(text: str, name: str, priority: int, taken: Sequence[str], where: str)
         kind = text.partition(":")[0]
         near = difflib.get_close_matches(kind, _KINDS, 1) if ":" in text else []
         hint = f"did you mean {near[0]}:? " if near else ""
-        raise FeedError(f"{where}: there is no such file, and it is no source. {hint}Accepted are {ACCEPTED}")
+        raise FeedError(f"{where}: there is no such file, and it is not a source. {hint}Accepted are {ACCEPTED}")
     if path.is_dir():
         raise FeedError(f"{where}: is a folder; the path of a recording is expected")
     return SourceSpec(name or _free("file", taken), "file", str(path), priority=priority)
