@@ -18,8 +18,8 @@ def test_a_file_is_read_with_or_without_its_mark(tmp_path):
     ("make", "said"),
     [
         (lambda p: p.mkdir(), "is a folder; a file is wanted"),
-        (lambda p: os.mkfifo(p), "is no plain file"),
-        (lambda p: p.symlink_to("/dev/zero"), "is no plain file"),
+        (lambda p: os.mkfifo(p), "is not a plain file"),
+        (lambda p: p.symlink_to("/dev/zero"), "is not a plain file"),
         (lambda p: p.symlink_to(p.name), "cannot be read: too many levels of symbolic links"),
         (lambda p: p.write_bytes(b"a\nb\xff\n"), "line 2 is not UTF-8 text"),
         (lambda p: p.write_bytes(b"a" * 2001), "is larger than 0.002 MB"),

@@ -106,7 +106,7 @@ def test_a_typed_line_becomes_what_the_file_holds(file: Path) -> None:
     assert typed(_row(file, "a lot of line"), "") == (("lot",), None)
     assert typed(_row(file, "fish to choose from"), "coho, lake trout,") == (("species",), ["coho", "lake trout"])
     assert typed(_row(file, "risk of a turn"), "0.2") == (("risk",), 0.2)
-    with pytest.raises(ConfigError, match="no number"):
+    with pytest.raises(ConfigError, match="not a number"):
         typed(_row(file, "risk of a turn"), "a fifth")
     assert typed(_row(file, "another feed"), "gps = serial:auto") == (("feed", "gps", "source"), "serial:auto")
     with pytest.raises(ConfigError, match="gps=serial:auto"):

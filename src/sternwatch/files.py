@@ -25,7 +25,7 @@ def write_whole(path: Path, text: str, *, keep: bool = False) -> Path | None:
     """
     path.parent.mkdir(parents=True, exist_ok=True)
     if path.exists() and not path.is_file():
-        raise OSError(errno.EINVAL, "is no plain file", str(path))
+        raise OSError(errno.EINVAL, "is not a plain file", str(path))
     before = path.read_bytes() if path.exists() else None
     data = text.encode("utf-8")
     if data == before:

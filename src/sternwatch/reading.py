@@ -29,7 +29,9 @@ def read_bytes(path: Path, most_bytes: int = MOST_BYTES) -> bytes:
         with os.fdopen(handle, "rb") as file:
             mode = os.fstat(handle).st_mode
             if not stat.S_ISREG(mode):
-                raise UnreadableError("is a folder; a file is wanted" if stat.S_ISDIR(mode) else "is no plain file")
+                raise UnreadableError(
+                    "is a folder; a file is wanted" if stat.S_ISDIR(mode) else "is not a plain file"
+                )
             data = file.read(most_bytes + 1)
     except FileNotFoundError:
         raise

@@ -176,7 +176,7 @@ def typed(row: Row, text: str) -> tuple[tuple[str, ...], Any]:
         try:
             return row.name, float(text)
         except ValueError:
-            raise ConfigError(f"{row.title}: {text!r} is no number ({row.about})") from None
+            raise ConfigError(f"{row.title}: {text!r} is not a number ({row.about})") from None
     return row.name, text
 
 

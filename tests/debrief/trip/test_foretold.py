@@ -155,10 +155,10 @@ def test_an_older_pack_without_them_is_accepted(kept: TripData, tmp_path: Path) 
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (('"elapsed_s": 104.0', '"elapsed_s": NaN'), "elapsed_s is no number of seconds"),
+        (('"elapsed_s": 104.0', '"elapsed_s": NaN'), "elapsed_s is not a number of seconds"),
         (('"elapsed_s": 104.0', '"at": 104.0'), "'elapsed_s' is missing"),
         (('"keys": ["3"], "text": "3 P', '"keys": 3, "text": "3 P'), "keys are no list of rods' keys"),
-        (('"kind": "bottom touch"', '"kind": 7'), "kind is no text"),
+        (('"kind": "bottom touch"', '"kind": 7'), "kind is not text"),
     ],
 )
 def test_a_line_that_is_no_alert_is_named(kept: TripData, tmp_path: Path, change: tuple[str, str], said: str) -> None:

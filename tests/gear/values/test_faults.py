@@ -354,9 +354,9 @@ def test_faults_of_lengths() -> None:
     assert "item 2: has both `out` and `length`" not in _with_items(wire, {"line": "fluoro"})
     assert "chain item 2, length: is missing" in _with_items(wire, {"line": "fluoro"})
     assert "chain item 1: has both `out` and `length`" in _with_items({**wire, "length": "3 ft"})
-    assert "chain item 1, adjust: is for one more length besides `out`" in _with_items({**wire, "adjust": True})
+    assert "chain item 1, adjust: marks a length besides `out`" in _with_items({**wire, "adjust": True})
     both = {"line": "fluoro", "length": "3 ft", "adjust": True}
-    assert "items 2 and 3 all carry `adjust`; one may" in _with_items(wire, both, both)
+    assert "items 2 and 3 all have `adjust`; only one may" in _with_items(wire, both, both)
     assert "chain item 1, adjust: is on a line that is still on the reel" in _with_items(both, wire)
 
 

@@ -163,10 +163,13 @@ WORDS: tuple[tuple[str, dict[str, Any], str, str], ...] = (
     ("throttle", {"engine": "kicker", "lever": 0.45}, "kicker at 45%", ""),
     ("put back", {"rod": "3", "of": "h0"}, "3 P LOW put back", ""),
     ("checked", {"rod": "3"}, "3 P LOW line checked", ""),
-    ("ran", {"keys": ["1"], "since": "2026-07-18T23:05:00Z"}, "rod 1 taken as in, running since 23:05, noticed", ""),
+    (
+        "ran", {"keys": ["1"], "since": "2026-07-18T23:05:00Z"},
+        "rod 1 taken as in: she has been running since 23:05", "",
+    ),
     (
         "ran", {"keys": ["1", "3"], "since": "2026-07-18T23:05:00Z"},
-        "rods 1 3 taken as in, running since 23:05, noticed", "",
+        "rods 1 3 taken as in: she has been running since 23:05", "",
     ),
     ("end", {}, "trip ended", ""), ("trip", {}, "trip", ""), ("trip", {"target": []}, "no target", ""),
     ("trip", {"limits": {}}, "limits none", ""),

@@ -279,9 +279,9 @@ def test_an_acknowledgement_is_no_entry_to_take_back(act: Act, rods: Rods) -> No
         ("lead", "3", {"lead_m": 3.0}, "lead x: rod 3 has no lead that can be changed"),
         ("setting", "3", {"setting": "wide"}, "setting x: rod 3 has no setting 'wide'; it has straight, low, high"),
         ("setting", "5", {"setting": "low"}, "setting x: rod 5 has no setting 'low'; it has none"),
-        ("outcome", None, {"of": "nix", "outcome": "boxed"}, "outcome x: 'nix' is no hit before it"),
-        ("undo", None, {"of": "nix"}, "undo x: 'nix' is no entry before it"),
-        ("restore", None, {"of": "nix"}, "restore x: 'nix' is no entry before it"),
+        ("outcome", None, {"of": "nix", "outcome": "boxed"}, "outcome x: 'nix' is not an earlier hit"),
+        ("undo", None, {"of": "nix"}, "undo x: 'nix' is not an earlier entry"),
+        ("restore", None, {"of": "nix"}, "restore x: 'nix' is not an earlier entry"),
     ],
 )
 def test_what_does_not_fit_is_said_and_changes_nothing(

@@ -73,9 +73,7 @@ def test_while_another_program_locks_the_file_entries_are_kept_aside(path: Path,
         other.execute("BEGIN IMMEDIATE")
         stored = book.submit(trip.id, act("b", 2, "hit", "3"), told).result()
         assert stored.kept == "aside"
-        assert (
-            stored.error == f"{path} is locked by another program; kept aside, to be taken in when it can be written"
-        )
+        assert stored.error == f"{path} is locked by another program; the entry is kept aside until it can be written"
         assert book.submit(trip.id, act("c", 3, "hit", "3"), told).result().kept == "aside"
         assert len(aside(path).read_text().splitlines()) == 2
         assert (book.waiting, book.trouble) == (2, f"{path} is locked by another program")
@@ -138,7 +136,7 @@ def test_a_small_disk_that_fills_up_and_is_cleared(tmp_path: Path, trip: Trip, a
             acts = [act(f"h{number}", number, "hit", "3", why="x" * 400) for number in range(100)]
             stored = [book.submit(trip.id, action).result() for action in acts]
             assert stored[-1].kept == "memory"
-            assert "nor can entries be kept aside (No space left on device)" in stored[-1].error
+            assert "entries cannot be kept aside either (No space left on device)" in stored[-1].error
             assert book.trouble
             ballast.unlink()
             until(lambda: book.waiting == 0 and not book.trouble)
@@ -227,7 +225,7 @@ def test_when_nothing_can_be_written_entries_wait_in_memory(path: Path, trip: Tr
         other.execute("BEGIN IMMEDIATE")
         stored = book.submit(trip.id, act("a", 1, "hit", "3"), told).result()
         assert stored.kept == "memory"
-        assert "nor can entries be kept aside (Is a directory)" in stored.error
+        assert "entries cannot be kept aside either (Is a directory)" in stored.error
         aside(path).rmdir()
         book.submit(trip.id, act("b", 2, "hit", "3"), told).result()
         until(lambda: len(aside(path).read_text().splitlines()) == 2)
@@ -364,5 +362,5 @@ def test_an_entry_that_a_logbook_in_memory_cannot_store_is_kept_and_said(
             broken.setattr(store.writing, "passing", lambda _: True)
             stored = book.submit(trip.id, act("a", 1, "hit", "3")).result(timeout=10)
             assert stored.kept == "memory"
-            assert stored.error.endswith("; kept in memory only, tried again")
+            assert stored.error.endswith("; the entry is only in memory, and saving is tried again")
         until(lambda: ids(book, trip) == ["a"])

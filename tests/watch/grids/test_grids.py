@@ -167,7 +167,7 @@ def test_a_geotiff_of_a_projection_or_of_none_is_refused(tmp_path):
 
 
 WRONG_ASCII = [
-    ("ncols 40", "ncols many", r'line 1: "many" is no number'),
+    ("ncols 40", "ncols many", r'line 1: "many" is not a number'),
     ("ncols 40", "ncols 40 41", r'line 1: "ncols" takes one number'),
     ("ncols 40", "ncols 39", "40 numbers; accepted are ncols, 39"),
     ("nrows 30", "nrows 31", "ends after 30 of the 31 rows"),

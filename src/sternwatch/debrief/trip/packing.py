@@ -128,7 +128,7 @@ def unpacked(source: Path, folder: Path) -> Iterator[TripData]:
     """As :func:`unpack`, as a context. An error inside it removes the feed again, unless it was there before."""
     feed: Path | None = None
     if source.exists() and not source.is_file():  # reading a pipe would block
-        raise TripError(f"{source}: is no plain file; a packed trip is wanted")
+        raise TripError(f"{source}: is not a plain file; a packed trip is wanted")
     try:
         with zipfile.ZipFile(source) as archive:
             told = _manifest(archive, source)
@@ -197,10 +197,10 @@ def _event(line: str, where: str) -> Event:
         words = {name: given[name] for name in ("id", "kind", "priority", "state", "text", "advice")}
         for name, word in words.items():
             if not isinstance(word, str):
-                raise TypeError(f"{name} is no text")
+                raise TypeError(f"{name} is not text")
         elapsed_s, keys = float(given["elapsed_s"]), given["keys"]
         if not math.isfinite(elapsed_s):
-            raise ValueError("elapsed_s is no number of seconds")
+            raise ValueError("elapsed_s is not a number of seconds")
         if not isinstance(keys, list) or not all(isinstance(key, str) for key in keys):
             raise TypeError("keys are no list of rods' keys")
         time = _MOMENT.validate_python(given["time"]) if given["time"] else None

@@ -76,7 +76,7 @@ class Question:
         try:
             value = float(text.replace(",", "."))
         except ValueError:
-            raise ValueError(f'"{text}" is no number') from None
+            raise ValueError(f'"{text}" is not a number') from None
         if not self.low <= value <= self.high:
             raise ValueError(f"this wants {self.low:g} to {self.high:g}")
         return f"{value:g}"

@@ -33,7 +33,7 @@ def _priors(spread: Spread) -> Iterator[Fault]:
         if law == "factor" and own.low <= 0.0:
             yield Fault(f"prior.{name}", "low", own.low, "a factor is more than 0")
         elif not own.low <= middle <= own.high:
-            about = f"they are {law}s about the value in use, which has its own field"
+            about = f"they are {law}s of the value in use; a field of its own gives that value"
             yield Fault(f"prior.{name}", "low and high", None, f"{middle:g} must lie between them: {about}")
 
 

@@ -106,7 +106,7 @@ def _clipped(spread: Spread, rod: Rod) -> Iterator[_Found]:
             yield (
                 "clipped_to.above_ball",
                 None,
-                f"reaches above rod {clip.rod}'s tip: less than its line out is accepted",
+                f"reaches above rod {clip.rod}'s tip; it must be less than that rod's line out",
             )
 
 
@@ -121,7 +121,7 @@ def _lengths(rod: Rod) -> Iterator[_Found]:
     for n, item in lines:
         yield from _line_item(n, item)
     if len(adjusts) > 1:
-        yield "chain", None, f"items {' and '.join(map(str, adjusts))} all carry `adjust`; one may"
+        yield "chain", None, f"items {' and '.join(map(str, adjusts))} all have `adjust`; only one may"
     if outs and adjusts and adjusts[0] < outs[0]:
         yield f"chain item {adjusts[0]}, adjust", None, "is on a line that is still on the reel"
 
@@ -162,7 +162,7 @@ def _line_item(n: int, item: LineItem) -> Iterator[_Found]:
     if item.out_m is None and item.length_m is None:
         yield f"chain item {n}, length", None, 'is missing, for example length = "8 ft"'
     if item.adjust and item.out_m is not None:
-        yield f"chain item {n}, adjust", None, "is for one more length besides `out`, which keys change anyway"
+        yield f"chain item {n}, adjust", None, "marks a length besides `out`; keys always change `out`"
 
 
 def _tackle_item(spread: Spread, rod: Rod, number: int, item: TackleItem) -> Iterator[_Found]:

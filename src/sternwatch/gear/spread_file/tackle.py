@@ -44,7 +44,7 @@ class _Tackle(BaseModel):
     @model_validator(mode="after")
     def _one_bulk(self) -> Self:
         if self.volume_m3 is not None and self.density_kg_m3 is not None and self.mass_kg is not None:
-            raise refuse("two_bulks", "mass, volume and density are all given; any two of them say the third")
+            raise refuse("two_bulks", "mass, volume and density are all given; give two of them, the third follows")
         return self
 
 

@@ -9,13 +9,13 @@ _LINE = {
     "drag": ("drag", "drag"),
     "strumming": ("hum", "drag"),
     "diameter": ("diameter", "drag"),
-    "tangential": ("drag along it", "drag"),
+    "tangential": ("lengthwise drag", "drag"),
     "weight": ("weight", "weight"),
 }
 _TACKLE = {
     "trim": ("trim", "pull"),
     "knock": ("trim today", "pull"),
-    "plate": ("pull as a plate", "pull"),
+    "plate": ("pull as a flat plate", "pull"),
     "ring": ("pull of the ring", "pull"),
     "tripped": ("drag when tripped", "drag"),
     "drag": ("drag", "drag"),
@@ -23,7 +23,7 @@ _TACKLE = {
     "lift": ("lift", "lift"),
     "buoyancy": ("buoyancy", "buoyancy"),
 }
-UNMODELLED = "what the model cannot do"
+UNMODELLED = "what the model leaves out"
 _ROD = {
     "zero": ("zero of rod {}'s counter today", "its counter"),
     "discrepancy": ("drag of rod {} beside its parts'", UNMODELLED),

@@ -132,7 +132,7 @@ def _refold(entries: dict[str, Action], filed: Gear, start: RodWord) -> Crew:
             if action.part_of is not None:
                 parts.setdefault(action.part_of, []).append(action.id)
         elif action.of not in standing and action.of not in undone:
-            problems.append(f"{action.kind} {action.id}: {action.of!r} is no entry before it")
+            problems.append(f"{action.kind} {action.id}: {action.of!r} is not an earlier entry")
         else:
             source, target = (standing, undone) if isinstance(action, Undo) else (undone, standing)
             for key in (action.of, *parts.get(action.of, ())):
@@ -367,7 +367,7 @@ class _Folding:
         if hit is None:
             del self.standing[action.id]  # it has no effect, so `u` must skip it
             if action.of not in self.undone:
-                self._problem(action, f"{action.of!r} is no hit before it")
+                self._problem(action, f"{action.of!r} is not an earlier hit")
             return
         match action:
             case Confirm():

@@ -110,7 +110,7 @@ def _taken_back(act: Undo | Restore, to: _Saying) -> str:
 
 def _ran_in(act: RanIn, to: _Saying) -> str:
     plural = "s" * (len(act.keys) > 1)
-    return f"rod{plural} {' '.join(act.keys)} taken as in, running since {to.clock.hm(act.since)}, noticed"
+    return f"rod{plural} {' '.join(act.keys)} taken as in: she has been running since {to.clock.hm(act.since)}"
 
 
 def _current_said(act: CurrentSaid, to: _Saying) -> str:

@@ -330,15 +330,15 @@ class Logbook:
             try:
                 self._aside.append([put.entry for put in fresh])
             except OSError as exc:
-                error = f"{error}; nor can entries be kept aside ({exc.strerror or exc})"
+                error = f"{error}; entries cannot be kept aside either ({exc.strerror or exc})"
             else:
                 for put in fresh:
                     put.journalled = True
         for put in puts:
             if put.journalled:
-                put.tell("aside", f"{error}; kept aside, to be taken in when it can be written")
+                put.tell("aside", f"{error}; the entry is kept aside until it can be written")
             else:
-                put.tell("memory", f"{error}; kept in memory only, tried again")
+                put.tell("memory", f"{error}; the entry is only in memory, and saving is tried again")
 
     def _fail(self, exc: Exception) -> None:
         if not writing.passing(exc):

@@ -22,7 +22,7 @@ _WIDE, _ROD_WIDE = len(BOAT), len(ROD) + 1
 
 
 def _whole(name: str, value: Any) -> int:
-    """The number that the file has; what is no number, or too large for any lake, is unknown."""
+    """The number that the file has; what is not a number, or too large for any lake, is unknown."""
     try:
         number = to_stored(name, value)
     except (ValueError, OverflowError):

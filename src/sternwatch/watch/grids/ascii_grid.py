@@ -69,7 +69,7 @@ def _number(path: Path, line: int, given: str) -> float:
     except ValueError:
         value = np.nan
     if not np.isfinite(value):
-        raise GridError(f'{path.name}, line {line}: "{given}" is no number; accepted is one, as 46.5')
+        raise GridError(f'{path.name}, line {line}: "{given}" is not a number; accepted is one, as 46.5')
     return value
 
 
