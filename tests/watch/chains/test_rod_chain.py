@@ -15,6 +15,7 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.chain.model import Line
 from sternwatch.logbook.crew.state import CrewRod, When
 from sternwatch.watch.chains import rod_chain as module
+from sternwatch.watch.chains.chains import Chains
 from sternwatch.watch.chains.members import Members, at_length, first_length_m
 from sternwatch.watch.chains.rod_chain import RodChain
 from sternwatch.watch.picture.model import SolverState
@@ -55,6 +56,47 @@ def test_a_rod_clipped_to_a_cable_that_is_not_down_is_dropped(diver: RodChain, d
     parent: Any = SimpleNamespace(cable_point=lambda _: None) if down else None
     chain._advance(1.0, 1.0, 0.0, None, None, parent, None)  # type: ignore[arg-type]
     assert (chain.place, chain.why) == (None, "rod 2 is not down")
+
+
+def test_a_clipped_rods_members_begin_on_their_own_cables(diver: RodChain) -> None:
+    attached: Any = SimpleNamespace(attach=("2", 3.0))
+    cable: Any = SimpleNamespace(members=SimpleNamespace(clips=lambda above_m: ("clips", above_m)))
+    for rig, parent in ((attached, None), (attached, SimpleNamespace(members=None)), (None, cable)):
+        diver.rig = rig
+        assert diver._member_clips(parent) is None  # type: ignore[arg-type]
+    diver.rig = SimpleNamespace(attach=None)  # type: ignore[assignment]
+    assert diver._member_clips(cable) is None
+    diver.rig = attached
+    assert diver._member_clips(cable) == ("clips", 3.0)
+
+
+def test_chains_are_rigged_anew_only_where_the_gear_changes() -> None:
+    """One that is rigged differently takes those clipped to its cable along."""
+    asked: list[Any] = []
+
+    class One:
+        def __init__(self, key: str, on: str | None, *, other: bool) -> None:
+            self.key, self.attached_to, self.other, self.dropped = key, on, other, False
+
+        def rig_as(self, spread: Any) -> bool:
+            asked.append((self.key, spread))
+            return self.other
+
+        def drop(self) -> None:
+            self.dropped = True
+
+        def follow_crew(self, *_: Any) -> None:
+            asked.append(self.key)
+
+    ones = [One("1", None, other=True), One("2", "1", other=False), One("3", "4", other=False)]
+    chains: Any = Chains({one.key: one for one in ones}, None)  # type: ignore[misc]
+    gear, rods = object(), dict.fromkeys("123")
+    before: Any = SimpleNamespace(gear=gear, rods=rods)
+    chains.follow_crew(before, SimpleNamespace(gear=gear, rods=rods), "other")
+    assert asked == ["1", "2", "3"]
+    chains.follow_crew(before, SimpleNamespace(gear=object(), rods=rods), "other")
+    assert asked[3:] == [("1", "other"), ("2", "other"), ("3", "other"), "1", "2", "3"]
+    assert [one.dropped for one in ones] == [False, True, False]
 
 
 def test_a_rod_that_fishes_has_its_whole_line_out_and_one_going_out_begins_at_the_water(diver: RodChain) -> None:

@@ -15,7 +15,7 @@ from sternwatch.watch.memory import fishing_time, observed
 from sternwatch.watch.memory.current_carried_back import Learnt
 from sternwatch.watch.memory.hits import HitContext, hit_row, hit_time
 from sternwatch.watch.picture.fishing import Fishing
-from sternwatch.watch.picture.model import SolverState
+from sternwatch.watch.picture.model import SolverState, SpeedSource
 
 WHEN = When(parse({"id": "a", "time": "2026-07-18T23:00:00Z", "kind": "bite"}).time, 12.34567)
 
@@ -191,3 +191,26 @@ def test_the_bottom_under_the_piece_that_touched() -> None:
     bare: Any = SimpleNamespace(below={}, least=lambda _, below: below)
     assert observed._sounded(bare, chain(), "lure") is None
     assert observed._sounded(bare, chain(), None) == ()
+
+
+@pytest.mark.parametrize(
+    ("source", "heading_deg", "along", "scale", "left"),
+    [
+        (SpeedSource.OVER_GROUND, 0.0, 0.15, 9.0, 0.5),  # of 0.3 m/s along her heading
+        (SpeedSource.OVER_GROUND, 90.0, 0.15, 9.0, 0.75),  # of 0.2
+        (SpeedSource.OVER_GROUND, 90.0, 0.25, 9.0, 1.0),  # never more than was there
+        (SpeedSource.THROUGH_WATER, 0.0, 9.0, 0.02, 0.4),
+        (SpeedSource.THROUGH_WATER, 0.0, 9.0, 0.06, 1.0),
+    ],
+)
+def test_how_much_of_the_speeds_spread_is_left(
+    source: SpeedSource, heading_deg: float, along: float, scale: float, left: float
+) -> None:
+    belief = SimpleNamespace(along_sd_m_s=lambda _: along, scale_sd=scale)
+    prior = SimpleNamespace(current_sd_m_s=(0.3, 0.2), scale_sd=0.05)
+    boat: Any = SimpleNamespace(
+        current=SimpleNamespace(belief=belief, prior=prior), source=source, heading_deg=heading_deg
+    )
+    assert observed._told(boat) == pytest.approx(left)
+    prior.current_sd_m_s, prior.scale_sd = (0.0, 0.0), 0.0
+    assert observed._told(boat) == 1.0, "there was none"

@@ -51,6 +51,7 @@ def test_a_quiet_course_stays_as_it_was_seen(feed: Any) -> None:
     assert set(seen.rods) == {rod.key for rod in feed.watch.spread.rods}
     assert seen.speed_m_s == pytest.approx(SPEED, abs=0.02)
     assert (seen.fighting, seen.moving) == (frozenset(), False)
+    assert {len(row) for row in seen.rods.values()} == {4}, "length, depth, and the ends of its interval"
     feed.run(1, stw=SPEED, sog=SPEED)
     now = Seen.of(feed.watch)
     assert now.t_s is not None

@@ -41,6 +41,8 @@ def test_every_line_ends_where_the_steady_solver_has_it(spread: Spread, out: Let
         going = out.goings[rod.key]
         astern, abeam, depth = going.shape_m[-1][-1] * np.array([-1.0, 1.0, 1.0])
         assert not going.failed
+        assert going.body[-1], "its lure is a body"
+        assert not going.body[0]
         assert depth == pytest.approx(rod.depth_m, abs=0.25), rod.key
         assert abeam == pytest.approx(rod.abeam_m, abs=0.8), rod.key
         assert astern == pytest.approx(rod.astern_m, abs=0.8), rod.key

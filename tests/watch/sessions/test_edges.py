@@ -6,8 +6,12 @@ from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
+import pytest
+
 from sternwatch.gear.spread_file.models import Spread
+from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.planner.beside_session import SpreadPlanning
+from sternwatch.watch.sessions import live
 from sternwatch.watch.sessions.compiling import Progress
 from sternwatch.watch.sessions.how_sure import Knowing
 
@@ -79,3 +83,24 @@ def test_compiling_may_end_twice() -> None:
     progress.end()
     progress.end()
     assert not progress.path.exists()
+
+
+def test_an_entry_that_was_saved_is_taken_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One that was refused, or that the watch knows already, is not; an alert seen is told to the lookout too."""
+    acted: list[Any] = []
+    seen: list[str] = []
+    note, known = SimpleNamespace(id="new"), SimpleNamespace(id="known")
+    alert = parse({"id": "a", "time": "2026-07-18T23:00:00Z", "kind": "acknowledge", "alert": "crossing 1"})
+    watch: Any = SimpleNamespace(knows=lambda name: name == "known", act=acted.append)
+    session: Any = SimpleNamespace(
+        _acts=SimpleNamespace(take=lambda: [None, note, known, alert]),
+        _lookout=SimpleNamespace(acknowledge=seen.append),
+    )
+    monkeypatch.setattr(live, "accepted", lambda stored: stored)
+    assert live.Live._take_saved(session, watch)
+    assert (acted, seen) == ([note, alert], ["crossing 1"])
+    session._lookout = None
+    live.Live._take_saved(session, watch)
+    assert seen == ["crossing 1"]
+    session._acts = SimpleNamespace(take=list)
+    assert not live.Live._take_saved(session, watch)
