@@ -230,7 +230,14 @@ def test_no_temperature_is_written_over_the_bottom_far_below() -> None:
 def test_the_bed_has_no_notch_where_the_bottom_only_just_reaches_the_next_row() -> None:
     """A line at the upper edge of a row fills no cell with dots: the bed begins there itself."""
     across = np.array([0.0, 8.0])
-    for line, begins, dots in ((4.0, 4.0, 0), (4.05, 4.0, 0), (4.3, 5.0, 3), (4.9, 5.0, 0), (3.95, 4.0, 0)):
+    for line, begins, dots in (
+        (4.0, 4.0, 0),
+        (4.05, 4.0, 0),
+        (4.3, 4.0, 0),
+        (4.6, 5.0, 2),
+        (4.9, 5.0, 0),
+        (3.95, 4.0, 0),
+    ):
         raster = Raster(8, 10, "braille")
         assert (_crust(raster, across, np.array([line, line])) == begins).all()
         assert raster._dots.sum(axis=0).tolist() == [dots] * 16
@@ -290,7 +297,7 @@ def test_the_chosen_line_is_heavier_than_the_others(kind: type, theme: str) -> N
 @pytest.mark.parametrize("kind", [PlanView, SideView])
 def test_a_rod_that_is_not_drawn_is_named_with_the_reason(kind: type) -> None:
     text = paint(kind, fake_picture.troubled(), (100, 30)).text()
-    assert "not drawn – in: 4 · failed: 6" in text
+    assert "not drawn – 4: in · 6: failed" in text
     nothing = paint(kind, fake_picture.no_feed(), (100, 30)).text()
     assert "Nothing to draw: no sentence has come from the feed yet." in nothing
 
@@ -304,7 +311,7 @@ def test_a_fish_on_is_marked_at_its_lure(kind: type) -> None:
 
 def test_names_of_tackle_and_rods_are_never_markup() -> None:
     picture = fake_picture.changed(fake_picture.straight(), "6", name="[red]", why_no_depth="[b]x", shape_m=None)
-    assert "[b]x: 6" in side(picture).text()
+    assert "6: [b]x" in side(picture).text()
 
 
 @pytest.mark.parametrize("size", [(60, 9), (100, 30)])
@@ -312,3 +319,12 @@ def test_the_words_of_the_zone_stay_whole(size: tuple[int, int]) -> None:
     for key in "128":
         assert "zone 47–55 °F" in side(fake_picture.chosen(fake_picture.turning(), key), size).text()
     assert "zone 8.5–13 °C" in side(fake_picture.turning(), size, units=SYSTEMS["metric"]).text()
+
+
+def test_of_what_is_not_drawn_the_rods_stand_before_a_reason_that_is_cut() -> None:
+    picture = fake_picture.changed(
+        fake_picture.straight(), "7", why_no_depth="line was wound in the fight: say how much is out", shape_m=None
+    )
+    last = plan(picture, size=(48, 14)).text().splitlines()[-1]
+    assert last.strip().startswith("not drawn – 7: line was wound")
+    assert last.endswith("…")

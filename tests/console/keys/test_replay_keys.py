@@ -252,3 +252,17 @@ def test_each_stop_of_the_evenings_tour_fits_two_rows_and_can_be_read():
     assert min(lasts) >= 10.0
     assert line(EVENING, EVENING_FROM_S - 1.0) == EVENING[0].text
     assert line((), 5.0) == ""
+
+
+async def test_before_the_first_picture_the_timeline_tells_no_time_of_day():
+    """The boat's own clock is not known yet: UTC would be another time than the one that stands there afterwards."""
+    app = console(session=Session.REPLAY)
+    app.runner._replay.at = replace(app.runner._replay.at, utc_offset_s=NOON)
+    first, app.runner.first = app.runner.first, None
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        assert "12:10:00" not in words(app)
+        app.runner.show(first)
+        await settled(pilot)
+        assert "0:10:00 of 1:00:00" in words(app)
+        assert "10:00 ·" in words(app)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from sternwatch.console.acts.moments import clock, on_boat_time
 from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.paint.canvas import Grid
@@ -31,7 +33,10 @@ class ReplayBar(ControlsPainted):
         control = self.controls.runner.replay
         if control is None:
             return
-        status = on_boat_time(self.controls, control.status())
+        status = control.status()
+        if self.controls.picture is None:  # the boat's own clock is not known yet, and UTC would only mislead
+            status = replace(status, utc_offset_s=None)
+        status = on_boat_time(self.controls, status)
         if status.span_s[1] <= status.span_s[0]:
             grid.put(1, 0, "opening the recording", "label")
             return

@@ -21,13 +21,14 @@ from sternwatch.console.paint.raster import Raster, line_ink
 from sternwatch.console.paint.scene import Labels, SteadyExtent, Upright, runs_of_bottom, step_for, upright
 from sternwatch.console.words import outlook as said
 from sternwatch.console.words import rods as words
+from sternwatch.console.words.text import cut
 from sternwatch.gear.values.units import Dimension, convert
 from sternwatch.watch.picture.model import Picture, RodPicture, RodState, SolverState
 from sternwatch.water.profile import TemperatureProfile
 
 _IN = "in"
 _AXIS = 5  # cells for the numbers of the vertical scale
-_NOTCH = 0.2  # rows
+_NOTCH = 0.5  # rows
 _DEEPEST_BOTTOM = 2.2  # as a multiple of the deepest lure: a deeper bottom would flatten the lines
 
 
@@ -95,7 +96,8 @@ class _View(Painted):
         for rod in words.across_stern(picture.rods):
             if rod.shape_m is None:
                 reasons.setdefault(_why(rod), []).append(rod.key)
-        text = " · ".join(f"{why}: {' '.join(keys)}" for why, keys in reasons.items())
+        # The rods first: a long reason may be cut.
+        text = " · ".join(f"{' '.join(keys)}: {why}" for why, keys in reasons.items())
         if len(reasons) == 1 and all(rod.shape_m is None for rod in picture.rods):
             why = next(iter(reasons))
             why = "every rod is in" if why == _IN else picture.own.why_no_speed or why
@@ -103,7 +105,7 @@ class _View(Painted):
             for row, line in enumerate(lines[:3]):
                 grid.put(_AXIS + 2, top + row, line, "label")
         elif text:
-            grid.put(_AXIS + 2, grid.height - 1, f"not drawn – {text}"[: grid.width - _AXIS - 2], "label")
+            grid.put(_AXIS + 2, grid.height - 1, cut(f"not drawn – {text}", grid.width - _AXIS - 2), "label")
 
     def _line(self, raster: Raster, rod: RodPicture, places: NDArray[np.float64]) -> None:
         raster.curve(places, *line_ink(rod.key), heavy=rod.chosen)
@@ -144,7 +146,7 @@ def _crust(raster: Raster, x: NDArray[np.float64], y: NDArray[np.float64]) -> ND
     at_x = (np.arange(across) + 0.5) / across * raster.width
     floor = np.interp(at_x, x, y, left=np.nan, right=np.nan)
     by_cell = floor.reshape(raster.width, -1)
-    # A line near the upper edge of a cell would fill nearly all of it with dots, which shows as a notch in the bed.
+    # A line in the upper half of a cell would fill most of it with dots, which shows as a notch in the bed.
     begins = np.floor(np.where(np.isnan(by_cell), -np.inf, by_cell).max(axis=1) - _NOTCH) + 1.0
     at_y = (np.arange(down)[:, None] + 0.5) / down * raster.height
     raster.area((at_y >= floor) & (at_y < np.repeat(begins, by_cell.shape[1])), "bottom")
