@@ -12,6 +12,7 @@ import pytest
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.logbook.actions.kinds import Gauge, parse
+from sternwatch.watch.boat.contradiction import LogAgainstGround
 from sternwatch.watch.boat.current import CurrentFilter
 from sternwatch.watch.boat.legs import Means
 from sternwatch.watch.boat.manoeuvres import LEAST_RATE_RAD_S, as_it_goes, carried_off, hold, path_of, turn
@@ -21,6 +22,11 @@ from sternwatch.watch.boat.through_water import through_water
 from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.model import SpeedSource
+
+# As agreed: a change of one is to be noticed.
+NOW = 1000.0
+FIRST, LAST = NOW - 60.0, NOW - 40.0
+ONE_COURSE_DEG, LEAST_BEFORE = 25.0, 15
 
 # -- tracks --------------------------------------------------------------------------------------------------------
 
@@ -238,6 +244,66 @@ def test_a_heading_is_known_unless_the_course_contradicts_it(
     sensors = {Quantity.HEADING: value(Quantity.HEADING, 90.0)} if told else {}
     boat.step(0.0, sensors)
     assert boat.heading_known is known
+
+
+@pytest.mark.parametrize(
+    ("sd", "before_sd", "told_sd"),
+    [
+        # an ordinary current is doubted by 0.152 m/s at most; a stronger one only where the crew report it
+        ((0.2, 0.1), math.hypot(0.2 * 0.6, 0.1 * 0.8), 0.152),
+        ((0.4, 0.5), math.hypot(0.4 * 0.6, 0.5 * 0.8), 0.35),
+    ],
+)
+def test_speeds_are_compared_by_the_current_found_and_by_that_believed_before(
+    monkeypatch: pytest.MonkeyPatch, sd: tuple[float, float], before_sd: float, told_sd: float
+) -> None:
+    boat = Boat(MotionFilter())
+    belief = SimpleNamespace(current_m_s=(0.3, -0.1), along_sd_m_s=lambda _: 0.35, scale=1.02, sd_m_s=0.1)
+    prior = SimpleNamespace(given_m_s=(0.1, 0.2), current_sd_m_s=sd, scale_sd=0.04)
+    asked: list[Any] = []
+    monkeypatch.setattr(Boat, "_course_at", lambda *_: math.degrees(math.atan2(0.8, 0.6)))
+    monkeypatch.setattr(Boat, "_told_before", lambda *_: belief)
+    boat.current = SimpleNamespace(prior=prior)  # type: ignore[assignment]
+    boat.speeds_differ = SimpleNamespace(step=lambda *given: asked.append(given))  # type: ignore[assignment]
+    boat._compare_speeds(7.0)
+    ((t_s, scale, scale_sd, (told, before), course, _),) = asked
+    assert (t_s, scale, scale_sd, course) == (7.0, 1.02, 0.04, pytest.approx(53.130102))
+    assert tuple(getattr(told, name) for name in told.__slots__) == pytest.approx((0.3 * 0.6 - 0.1 * 0.8, told_sd))
+    assert tuple(getattr(before, name) for name in before.__slots__) == pytest.approx(
+        (0.1 * 0.6 + 0.2 * 0.8, before_sd)
+    )
+
+
+@pytest.mark.parametrize(
+    ("offs", "was"),
+    [
+        # from 60 to 40 seconds ago; older and newer ones do not count
+        ([(FIRST, 10.0, 0.4), (LAST, 20.0, 0.2)], (LAST, 15.0, 0.3)),
+        ([(FIRST - 1.0, 180.0, 9.0), (FIRST, 10.0, 0.4), (LAST, 20.0, 0.2), (LAST + 1.0, 180.0, 9.0)],
+         (LAST, 15.0, 0.3)),
+        ([(FIRST, 350.0, 0.4), (LAST, 4.0, 0.2)], (LAST, 357.0, 0.3)),  # across the north
+        ([(FIRST, 4.0, -0.4), (LAST, 350.0, -0.2)], (LAST, -3.0, -0.3)),
+        ([(FIRST, 10.0, 0.4), (LAST, 10.0 + ONE_COURSE_DEG, 0.2)], (LAST, 10.0 + ONE_COURSE_DEG / 2.0, 0.3)),
+        ([(FIRST, 10.0, 0.4), (LAST, 10.1 + ONE_COURSE_DEG, 0.2)], None),  # she turned
+        ([(FIRST - 1.0, 10.0, 0.4), (LAST + 1.0, 10.0, 0.2)], None),
+    ],
+)  # fmt: skip
+def test_the_difference_of_before_is_the_mean_on_one_course(
+    offs: list[tuple[float, float, float]], was: tuple[float, float, float] | None
+) -> None:
+    test = LogAgainstGround()
+    for t, course, off in offs:
+        for _ in range(LEAST_BEFORE):
+            test._offs.append((t, course, off))
+    found = test._before(NOW)
+    assert (None if found is None else (found.t_s, found.course_deg, found.off_m_s)) == (
+        was if was is None else pytest.approx(was)
+    )
+    few = LogAgainstGround()
+    for k in range(LEAST_BEFORE):
+        assert few._before(NOW) is None, k
+        few._offs.append((LAST, 10.0, 0.2))
+    assert few._before(NOW) is not None
 
 
 # -- the water -----------------------------------------------------------------------------------------------------

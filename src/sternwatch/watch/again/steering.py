@@ -78,7 +78,7 @@ class Helm:
         if abs(rate) < TURNS_RAD_S:
             return
         behind_s = math.remainder(course_rad - heading_rad, 2.0 * math.pi) / rate
-        share = min(since / LEARNT_S, 1.0)
+        share = since / LEARNT_S
         self.follows_s += share * (min(max(behind_s, 0.0), MOST_AHEAD_S) - self.follows_s)
 
 
