@@ -87,6 +87,9 @@ def test_a_share_near_the_limit_is_that_of_forty_eight_members(demo: Spread, fle
     # Another pair crosses in over a quarter, so that the first members decide about the spread as a whole.
     assert max(pair.probability or 0.0 for pair in made.pairs) > 0.25
     assert (made.members, made.any_crossing) == (16, alone.any_crossing)
+    never = replace(fleet.reserve, make=lambda keys: pytest.fail(str(keys)))  # type: ignore[type-var]
+    unasked = replace(fleet, reserve=never)
+    assert risk(unasked, TURN, speed_m_s=SPEED_M_S, required=required).any == made.any_crossing
     # Of the two rods alone the same members decide about all, for a limit as for a forecast.
     two = rods_of(fleet, PAIR)
     by_two = forecast(two, TURN, speed_m_s=SPEED_M_S, required=required)
@@ -128,6 +131,9 @@ def test_which_pairs_are_looked_at_again(touching: int, asked: bool) -> None:
     fleet: Any = SimpleNamespace(reserve=SimpleNamespace(of=of))
     required: Any = None
     assert module.looked_at(fleet, made_run(16), crossing(touching, 16), required) is None
+    assert wanted == ([("1", "2")] if asked else [])
+    wanted.clear()
+    module.looked_at(fleet, made_run(16), crossing(touching, 16), required, for_all=True)
     assert wanted == ([("1", "2")] if asked else [])
     lone: Any = SimpleNamespace(reserve=None)
     assert module.looked_at(lone, made_run(16), crossing(1, 16), required) is None

@@ -39,8 +39,11 @@ class Closer:
         return len(self.crosses)
 
 
-def looked_at(fleet: Fleet, done: Run, found: Closest, required: Required) -> Closer | None:
-    """Run the further members of the rods of pairs near the limit along the same track. None where there are none."""
+def looked_at(fleet: Fleet, done: Run, found: Closest, required: Required, *, for_all: bool = False) -> Closer | None:
+    """Run the further members of the rods of pairs near the limit along the same track. None where there are none.
+
+    ``for_all``: only the spread as a whole is asked about, which needs them only where they decide about it.
+    """
     if fleet.reserve is None:
         return None
     near, decides = [], True
@@ -50,6 +53,8 @@ def looked_at(fleet: Fleet, done: Run, found: Closest, required: Required) -> Cl
         if 0.0 < share < NEAR:
             near.append(keys)
         decides = decides and share < NEAR
+    if for_all and not decides:
+        return None
     further = fleet.reserve.of([key for key in done.cast.keys if any(key in keys for keys in near)]) if near else None
     if further is None:
         return None

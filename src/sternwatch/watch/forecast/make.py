@@ -105,7 +105,7 @@ def risk(fleet: Fleet, manoeuvre: Manoeuvre, *, speed_m_s: float, required: Requ
     """Only the share of members that cross, and which pairs. Limits and advice use it."""
     done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
     found = closest(polylines(done), done.path.time_s, done.cast.strands, required, resolve=1.0)
-    return Risk(done, found, looked_at(fleet, done, found, required))
+    return Risk(done, found, looked_at(fleet, done, found, required, for_all=True))
 
 
 def _crossing(done: Run, found: Closest, closer: Closer | None) -> Flags:
