@@ -457,7 +457,7 @@ class Day:
     def _ended(self, console: Console, standing: set[str]) -> None:
         """Every alert that this console raised has ended, or stands to the last."""
         own = {alert.id for picture in console.pictures.values() for alert in picture.alerts}
-        if wrong := (standing & own) ^ (console.runner._raised.keys() & own):
+        if wrong := (standing & own) ^ (console.runner._told.standing & own):
             raise BrokenError(f"{console.trip}: neither ended nor standing, or both: {sorted(wrong)}")
 
     def _undone(self, spread: Any, actions: list[Any]) -> None:

@@ -250,6 +250,59 @@ def test_an_alert_raised_again_where_it_is_played_again_is_one_mark() -> None:
     assert [(mark.t_s, mark.kind) for mark in foreseen.marks] == [(104.0, "alert"), (later_s + 4.0, "alert")]
 
 
+def test_once_every_depth_is_known_the_whole_is_looked_ahead_along(
+    feed: Path, spread: Spread, evening_actions: list[Action], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And what its own console kept stands from the beginning."""
+    from sternwatch.logbook.store.trips import Event, Trip
+    from sternwatch.watch.sessions import foretelling
+
+    def event(t_s: float, keys: tuple[str, ...]) -> Event:
+        return Event(f"ahead {t_s}", t_s, "crossing", "warning", "active", keys, "they touch")
+
+    reached: list[float] = []
+    entries: list[int] = []
+
+    class Kept:
+        def load(self, actions: Any) -> None:
+            del actions
+
+        def keep(self, actions: Any, events: Any) -> None:
+            del events
+            entries.append(len(actions))
+
+    def foretell(player: Player, units: Any, ended: Callable[[], bool], each: Any) -> list[Event] | None:
+        del units, each
+        reached.append(runner.status().reached_s)
+        assert player.t_s == 0.0
+        return None if ended() else [event(70.0, ("3", "6"))]
+
+    feed.write_bytes(b"".join(feed.read_bytes().splitlines(keepends=True)[:400]))
+    monkeypatch.setattr(module, "PASS_REST_S", 0.0)
+    monkeypatch.setattr(module, "ENTRIES_REST_S", 0.0)
+    monkeypatch.setattr(module, "FORETELL_EVERY_S", 0.02)
+    monkeypatch.setattr(module.prepare, "prepare", lambda: None)
+    monkeypatch.setattr(module.prepare, "rest", lambda: "")
+    monkeypatch.setattr(foretelling, "foretell", foretell)
+    logbook = Logbook(None)
+    logbook.begin_trip(Trip("t", datetime.now(UTC)))
+    runner = Playback(
+        Session.REPLAY, lambda: open_recording(feed), lambda: Setup(spread, Session.REPLAY, members=FEW),
+        evening_actions, logbook, "t", foretold=Kept(), warned=[event(50.0, ("1", "2"))],
+    )  # fmt: skip
+    runner.play(False)
+    made = Shown(runner)
+    try:
+        made.wait(lambda: made.pictures)
+        until(lambda: [m.t_s for m in runner.status().marks if m.label == "they touch"] == [70.0])
+        assert reached[0] >= runner.status().span_s[1] > 0.0
+        runner.submit("hit", "3")
+        until(lambda: len(entries) == 2)
+        assert entries == [len(evening_actions), len(evening_actions) + 1]
+    finally:
+        runner.stop()
+
+
 def test_a_late_hit_is_stored_shown_and_survives_going_back(shown: Shown) -> None:
     until(lambda: reached_the_end(shown))
     shown.runner.seek(200.0)

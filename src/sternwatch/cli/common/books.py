@@ -141,6 +141,7 @@ def demo_trip() -> TripData:
     spread_text = (folder / "evening.toml").read_text(encoding="utf-8")
     return TripData(
         "demo", begun, spread_text, actions, folder / "evening.nmea", start_state(actions), session="demo",
+        about={"foretold": False},
     )  # fmt: skip
 
 

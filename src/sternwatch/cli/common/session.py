@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from sternwatch.logbook.store.trips import Trip
     from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.picture.model import Session
+    from sternwatch.watch.sessions.foretelling import Kept
     from sternwatch.watch.sessions.runner import Runner
 
 
@@ -234,6 +235,7 @@ def _playback(session: Session, play: Play, logbook: Logbook, trip: str, prefere
     from sternwatch.feed.recording.reader import open_recording
     from sternwatch.logbook.crew.fold import start_state
     from sternwatch.logbook.store.trips import Trip
+    from sternwatch.watch.picture.model import Session
     from sternwatch.watch.sessions.playback import Playback
 
     def make_setup() -> Setup:
@@ -244,7 +246,18 @@ def _playback(session: Session, play: Play, logbook: Logbook, trip: str, prefere
     return Playback(
         session, lambda: open_recording(play.feed, speech=play.speech), make_setup, play.actions, logbook, trip,
         begin_s=play.begin_s, run_up_s=play.run_up_s, rate=play.rate, unchecked=play.unchecked,
+        foretold=_foretold(play, preferences) if session is Session.REPLAY else None,
     )  # fmt: skip
+
+
+def _foretold(play: Play, preferences: Preferences) -> Kept:
+    """Where the forecasts over a replayed recording are kept: under all that they depend on."""
+    from sternwatch.answers.belief import calibration_file
+    from sternwatch.debrief.trip.foretold import KeptForetold
+
+    about = {"speech": repr(play.speech), "unchecked": play.unchecked, "pay_out_m_s": preferences.let_out_m_s}
+    learned = "" if play.learned is None else calibration_file.text_of(play.learned)
+    return KeptForetold(play.feed, play.spread.model_dump_json(), learned, about)
 
 
 def preferences() -> Preferences:

@@ -42,8 +42,10 @@ def past_screen(
     writer = book.need_writer("the screen of a past trip") if book is not None else None
 
     def make_runner(preferences: Preferences) -> Runner:
+        from sternwatch.debrief.trip.foretold import KeptForetold
         from sternwatch.feed.recording.reader import open_recording
         from sternwatch.logbook.store.logbook import Logbook
+        from sternwatch.watch.alerts.rules import FORECAST
         from sternwatch.watch.picture.model import Session
         from sternwatch.watch.sessions.playback import Playback
 
@@ -58,7 +60,11 @@ def past_screen(
             )  # fmt: skip
 
         logbook = writer if writer is not None else Logbook(None)
-        return Playback(session, lambda: open_recording(feed), make_setup, list(data.actions), logbook, data.id)
+        return Playback(
+            session, lambda: open_recording(feed), make_setup, list(data.actions), logbook, data.id,
+            foretold=None if data.foretold else KeptForetold.of(data),
+            warned=[event for event in data.events if event.id.startswith(FORECAST)],
+        )  # fmt: skip
 
     def whole(progress: Callable[[float], None]) -> Whole:
         from contextlib import closing

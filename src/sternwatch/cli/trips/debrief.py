@@ -88,12 +88,14 @@ def report_of(args: argparse.Namespace) -> Report:
     """The debrief asked for."""
     from sternwatch.cli.common.books import trip_opened, worked_through
     from sternwatch.debrief.report.prepared import report
+    from sternwatch.debrief.trip.foretold import with_foretold
 
     units = units_of(args)
     with trip_opened(args.trip) as (data, book):
         digest = worked_through(data, book, again=args.again)
         how = _otherwise(args)
         other = how(data) if how is not None else None
+        data = with_foretold(data)
     return report(data, digest, units, positions=args.positions, other=other, other_name=_other_name(args))
 
 

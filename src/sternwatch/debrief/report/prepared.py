@@ -22,6 +22,7 @@ from sternwatch.debrief.report.logged import Overlay, overlays, score_rows
 from sternwatch.debrief.report.model import Clock, Report, Table
 from sternwatch.debrief.report.practised import believed_and_true, outcome
 from sternwatch.debrief.trip.digest import Digest
+from sternwatch.debrief.trip.foretold import AFTERWARDS
 from sternwatch.debrief.trip.sources import TripData, utc_offset_min
 from sternwatch.debrief.trip.trip_events import AlertRow, Separation, answered, foretold
 from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
@@ -72,8 +73,8 @@ def report(
         radio=radio(said, counted, units),
         hits=_hits(digest.hits, clock, units, positions=positions),
         rates=rates_table(said, units),
-        alerts=_alerts(digest.alerts, clock, foretold=data.foretold),
-        separations=_separations(digest, clock, units, foretold=data.foretold),
+        alerts=_alerts(digest.alerts, clock, _of_forecasts(data, NOT_FORETOLD)),
+        separations=_separations(digest, clock, units, _of_forecasts(data, NO_FORECASTS), foretold=data.foretold),
         notes=tuple(f"{note.time.astimezone(zone):%H:%M} {note.text}" for note in digest.crew.notes),
         producing=said,
         digest=digest,
@@ -285,7 +286,14 @@ def _p(p: float) -> str:
     return "< 0.001" if p < 0.001 else f"{p:.3f}" if p < 0.1 else f"{p:.2f}"
 
 
-def _alerts(alerts: Sequence[AlertRow], clock: Clock, *, foretold: bool) -> Table:
+def _of_forecasts(data: TripData, missing: str) -> str:
+    """A note on what is known of the trip's forecasts; ``missing`` where nothing is, empty where she had them."""
+    if not data.foretold:
+        return missing
+    return FORETOLD_AFTERWARDS if data.about.get("foretold") == AFTERWARDS else ""
+
+
+def _alerts(alerts: Sequence[AlertRow], clock: Clock, note: str) -> Table:
     rows = []
     for alert in alerts:
         stood = "to the end" if alert.ended_s is None else f"{alert.ended_s - alert.begun_s:.0f} s"
@@ -294,11 +302,15 @@ def _alerts(alerts: Sequence[AlertRow], clock: Clock, *, foretold: bool) -> Tabl
             followed.append(f"{alert.hits_after} hit{'s' * (alert.hits_after != 1)} in the next 10 min")
         rows.append((clock.at(alert.begun_s), alert.priority, alert.text, stood, ", ".join(followed) or "nothing"))
     headings = ("time", "priority", "alert", "stood", "what followed")
-    note = "" if foretold else NOT_FORETOLD
     return Table("Alerts and what followed", headings, tuple(rows), empty=NO_ALERTS, note=note)
 
 
-NOT_FORETOLD = "Only alerts that need no forecast: what was forecast on this trip is not known here."
+FORETOLD_AFTERWARDS = (
+    "Forecasts were made afterwards, from the recording: they say what a console would have warned of. Nobody on the "
+    "boat was told of it."
+)
+LATER = "It is worked out while the recording is open on the screen, and kept."
+NOT_FORETOLD = f"Only alerts that need no forecast: what was forecast on this trip is not known here. {LATER}"
 NO_ALERTS = "No alerts were raised. Closest lines shows how near lines came all the same."
 
 
@@ -320,7 +332,7 @@ def _touches(digest: Digest, clock: Clock, units: DisplaySystem) -> Table:
     return Table("Touches of rods fished on the bottom", headings, rows, frozenset({3, 4}))
 
 
-def _separations(digest: Digest, clock: Clock, units: DisplaySystem, *, foretold: bool) -> Table:
+def _separations(digest: Digest, clock: Clock, units: DisplaySystem, note: str, *, foretold: bool) -> Table:
     """The pairs that came closest, and whether an alert had told of each: one story with the alerts."""
     near = units.label(Dimension.LENGTH)
     digits = 1 if units.symbol(Dimension.LENGTH) == "ft" else 2
@@ -346,7 +358,7 @@ def _separations(digest: Digest, clock: Clock, units: DisplaySystem, *, foretold
         rows,
         frozenset({2, 3}),
         "No two lines are known to have come near.",
-        APART if foretold else f"{APART} {NO_FORECASTS}",
+        f"{APART} {note}".strip(),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sternwatch.debrief.report.following import Following, utc_offset_min
@@ -54,6 +55,7 @@ class Debriefs(Following["Report"]):
         self._since_s = 0.0
         self._seen: tuple[tuple[AlertRow, ...], tuple[Separation, ...], tuple[Touch, ...], float] = ((), (), (), 0.0)
         self.share = 0.0  # of the computed past trip
+        self._awaited: Path | None = None  # where a past trip's forecasts will be, while they are not known
         self.positions = False
 
     @property
@@ -77,10 +79,19 @@ class Debriefs(Following["Report"]):
         self._touches.take(picture.t_s, of_picture(picture))
 
     def offer(self, picture: Picture) -> None:
-        if self._work is not None and self._asked is not None:
+        if self._work is not None and self._asked is not None and not self._foretold_now():
             return  # a past trip is computed once
+        if self._work is not None:
+            self.again()
         self._seen = (tuple(self._alerts.values()), tuple(self._apart.values()), self._touches.all, self._since_s)
         super().offer(picture)
+
+    def _foretold_now(self) -> bool:
+        """Whether what was missing of a past trip's forecasts is there now. Said once."""
+        if self._awaited is None or not self._awaited.is_file():
+            return False
+        self._awaited = None
+        return True
 
     def tell_places(self, told: bool) -> None:
         """Set whether places may be shown. The next offer makes a new report."""
@@ -91,13 +102,16 @@ class Debriefs(Following["Report"]):
 
     def _make(self, picture: Picture) -> Report:
         from sternwatch.debrief.report.prepared import report
+        from sternwatch.debrief.trip.foretold import awaited, with_foretold
 
         if self._work is not None:
             if self._whole is None:
                 self._whole = self._work(self._tell)
             one = self._whole
+            data = with_foretold(one.data)
+            self._awaited = None if data.foretold else awaited(data)
             return report(
-                one.data, one.digest, self._units, positions=self.positions, other=one.other,
+                data, one.digest, self._units, positions=self.positions, other=one.other,
                 other_name=one.other_name,
             )  # fmt: skip
         alerts, apart, touches, since_s = self._seen

@@ -24,16 +24,17 @@ SPEED_SHARE, DEPTH_SHARE, ROOM_SHARE = 0.03, 0.02, 0.1
 LEAST_M = 0.3  # a smaller change of any of these lengths counts as none, whatever its share
 
 
-def is_calm(outlook: Outlook) -> bool:
+def is_calm(outlook: Outlook, *, with_limits: bool = True) -> bool:
     """Whether nothing is planned, she holds course and speed, the limits are known, and nothing threatens.
 
-    What one look finds, the next ones must confirm soon: an alert needs several of them.
+    What one look finds, the next ones must confirm soon: an alert needs several of them. ``with_limits``: limits are
+    searched too, for which looks are needed.
     """
     going = any(one.manoeuvre.turn_rad or one.manoeuvre.to_speed_m_s is not None for one in outlook.forecasts)
     risk = max((one.any_crossing or 0.0 for one in outlook.forecasts), default=0.0)
     planned = any(one.manoeuvre.name == PLAN for one in outlook.forecasts)
     threatened = outlook.alerts or outlook.touches or risk > CALM_SHARE
-    return not (going or planned or threatened) and outlook.limits is not None
+    return not (going or planned or threatened) and (outlook.limits is not None or not with_limits)
 
 
 @dataclass(frozen=True, slots=True)

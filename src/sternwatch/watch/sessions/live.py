@@ -14,7 +14,7 @@ from sternwatch.feed.sources.hub import Hub
 from sternwatch.feed.sources.specs import FeedSetup
 from sternwatch.logbook.actions.kinds import Acknowledge, Action
 from sternwatch.logbook.store.logbook import Logbook
-from sternwatch.logbook.store.trips import Event
+from sternwatch.watch.alerts.told import Told
 from sternwatch.watch.picture.alert import Alert
 from sternwatch.watch.picture.model import Picture, Session
 from sternwatch.watch.sessions import prepare
@@ -85,7 +85,7 @@ class Live(Companions):
         self._thread: threading.Thread | None = None
         self._busy = "" if prepare.can_tow() else prepare.PREPARING
         self._offset_s: float | None = None
-        self._raised: dict[str, Alert] = {}
+        self._told = Told()
         self._senses = Senses(0.0)
         self._waiting: deque[Line] = deque()  # lines behind a step that waits for an action to be stored
         self._on_picture: Callable[[Picture], None] = lambda _: None
@@ -235,7 +235,7 @@ class Live(Companions):
             self._acts = Acts(self._logbook, anew.trip_id, self._wake.set, lambda saved: self._on_saved(saved))
             self._turn.clear()
         self._resumed = ()
-        self._raised, self._senses = {}, Senses(0.0)
+        self._told, self._senses = Told(), Senses(0.0)
         self._waiting.clear()
         return anew.make_setup()
 
@@ -276,17 +276,6 @@ class Live(Companions):
         return (*found, *self._laptop.causes()) if self._laptop is not None else tuple(found)
 
     def _keep_events(self, alerts: tuple[Alert, ...], t_s: float) -> None:
-        """Write alerts to the events table when they are raised, acknowledged and gone, and when rods join them."""
-        standing = {alert.id: alert for alert in alerts}
-        for alert in alerts:
-            before = self._raised.get(alert.id)
-            joined = before is not None and not set(alert.keys) <= set(before.keys)
-            if before is None or before.state is not alert.state or joined:
-                self._record(alert, alert.state.value, t_s)
-        for gone in self._raised.keys() - standing.keys():
-            self._record(self._raised[gone], "gone", t_s)
-        self._raised = standing
-
-    def _record(self, alert: Alert, state: str, t_s: float) -> None:
-        event = Event(alert.id, t_s, alert.kind, alert.priority.value, state, alert.keys, alert.text, alert.advice)
-        self._logbook.record(self._trip, event)
+        """Write to the events table what happened to alerts."""
+        for event in self._told.take(alerts, t_s):
+            self._logbook.record(self._trip, event)

@@ -12,15 +12,18 @@ import logging
 import math
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.logbook.actions.kinds import Acknowledge, Action
 from sternwatch.logbook.store.logbook import Logbook
+from sternwatch.logbook.store.trips import Event
 from sternwatch.watch.picture.model import Picture, Session
 from sternwatch.watch.sessions import prepare
 from sternwatch.watch.sessions.companions import Companions
 from sternwatch.watch.sessions.entries import Acts, accepted
+from sternwatch.watch.sessions.foretelling import Foretelling, Kept
 from sternwatch.watch.sessions.outlook_marks import Foreseen
 from sternwatch.watch.sessions.runner import RATES, Mark, ReplayControl, ReplayStatus, Saved, Senses
 
@@ -50,6 +53,9 @@ WIND_SLICE_S = 1.0  # on the way to its start: painting costs as much as a minut
 PASS_REST_S = 0.1
 # Entries come in groups (a hit, its fish, its size): the pass goes back once, after the last of them.
 PASS_WAITS_S = 1.0
+# What is foretold of the whole depends on every entry: it waits until the crew has entered nothing for a while.
+ENTRIES_REST_S = 20.0
+FORETELL_EVERY_S = 0.5
 
 
 class Playback(Companions):
@@ -66,6 +72,11 @@ class Playback(Companions):
     begin_s, run_up_s
         Where it begins to play, and how much before that it plays to get there; None: everything. After a
         run-up the pictures are close to the exact ones, and become exact when the background pass gets there.
+    foretold
+        Where the alerts of forecasts over the whole recording are kept, and made once the background pass is over.
+        None: only what is played is looked ahead from.
+    warned
+        The events of forecasts that the trip's own console kept.
     """
 
     def __init__(
@@ -81,6 +92,8 @@ class Playback(Companions):
         run_up_s: float | None = None,
         rate: float = 1.0,
         unchecked: bool = False,
+        foretold: Kept | None = None,
+        warned: Sequence[Event] = (),
     ) -> None:
         super().__init__()
         self.session = session
@@ -108,7 +121,8 @@ class Playback(Companions):
         self._every_s = CHECKPOINT_EVERY_S
         self._marks: list[Mark] = []
         self._splices: list[Mark] = []
-        self._foreseen = Foreseen()
+        self._foretold, self._foreseen = foretold, Foreseen()
+        self._foreseen.take(warned)
         self._senses = Senses(0.0)
         self._entered_s = 0.0  # when an entry was last made, on this computer's monotonic clock
         self._pass_from = threading.Event()  # the pass must restart (from its last valid checkpoint)
@@ -216,6 +230,14 @@ class Playback(Companions):
         )  # fmt: skip
         self._threads.append(background)
         background.start()
+        if self._foretold is not None:
+            kept = self._foretold
+            last = threading.Thread(
+                target=self._guarded, args=(lambda: self._foretell(recording, setup, kept),), name="foretelling",
+                daemon=True,
+            )  # fmt: skip
+            self._threads.append(last)
+            last.start()
         before = time.monotonic()
         since = (before, player.t_s)  # from where on its real rate is measured
         shown: float | None = -1.0  # so that the first turn shows something, even of a feed that has not begun
@@ -303,10 +325,10 @@ class Playback(Companions):
         with self._lock:
             self._marks = marks
 
-    def _player(self, recording: Recording, setup: Setup) -> Player:
+    def _player(self, recording: Recording, setup: Setup, actions: Sequence[Action] | None = None) -> Player:
         from sternwatch.watch.core.player import Player
 
-        return Player(recording, setup, self._actions, unchecked=self._unchecked)
+        return Player(recording, setup, self._actions if actions is None else actions, unchecked=self._unchecked)
 
     def _reach(self, player: Player, target_s: float) -> None:
         """Bring the player toward a moment by one slice of work; the next call does more."""
@@ -380,3 +402,19 @@ class Playback(Companions):
                 self._pass_from.wait(0.5)
             else:
                 time.sleep(PASS_REST_S)
+
+    def _foretell(self, recording: Recording, setup: Setup, kept: Kept) -> None:
+        """Once every depth is known and the crew enters nothing: look ahead along the whole recording."""
+        last = Foretelling(kept, self._foreseen)
+        while not self._stop.wait(FORETELL_EVERY_S):
+            with self._lock:
+                acted, whole = (*self._actions, *self._own), self._reached_s >= self._span_s[1]
+            rested = time.monotonic() - self._entered_s >= ENTRIES_REST_S
+            last.look(
+                acted, partial(self._player, recording, setup, acted), setup.units,
+                ready=whole and rested and self._whole_solver(), ended=partial(self._outdated, acted),
+            )  # fmt: skip
+
+    def _outdated(self, acted: tuple[Action, ...]) -> bool:
+        """Whether it must stop: the session ends, or there are newer entries."""
+        return self._stop.is_set() or len(acted) != len(self._actions) + len(self._own)
