@@ -201,6 +201,15 @@ async def test_past_trips_newest_first() -> None:
     assert app.return_value == ("debrief", "20250719-b", "--screen")
 
 
+async def test_the_drills_lengths_stand_in_one_column() -> None:
+    app = app_for()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("4")
+        await settled(pilot)
+        rows = [str(option.prompt) for option in app.screen.query_one(Rows).options][2:]
+        assert len({row.index(" min") for row in rows}) == 1
+
+
 async def test_no_trips_is_said() -> None:
     app = app_for()
     async with app.run_test(size=(80, 24)) as pilot:

@@ -10,7 +10,7 @@ import pytest
 from console.frame.test_app import console, settled
 from sternwatch.console.helm.glance import NOTICE_ROWS, GlanceBoard, feed_age, plan
 from sternwatch.console.paint.canvas import ink_id
-from sternwatch.console.paint.digits import rows_of, width_of
+from sternwatch.console.paint.digits import big, rows_of, width_of
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 
@@ -144,11 +144,9 @@ async def test_the_chosen_rods_key_has_nothing_beside_it_that_reads_as_a_digit()
         app.show_view("glance")
         await settled(pilot)
         grid = app.screen.query_one(GlanceBoard)._grid
-        y, x = (int(axis[0]) for axis in np.where(grid.inks == ink_id("chosen")))
-        inverted = grid.inks[y] == ink_id("chosen")
-        first = int(np.argmax(grid.chars[y, x:] != " ")) + x
-        assert all(inverted[x : first + width_of("1") + 1])  # one block with the key in it, and no bar before it
-        assert "".join(grid.chars[y, :x]).strip() == ""
+        assert "".join(grid.chars[grid.inks == ink_id("chosen")]) == "P BOARD"  # the name alone, no bar
+        y = int(np.where(grid.inks == ink_id("chosen"))[0][0])
+        assert "".join(grid.chars[y, :8]).strip() == big("1")[0].strip()
 
 
 async def test_a_turn_is_told_with_its_side():

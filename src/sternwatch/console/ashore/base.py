@@ -221,8 +221,10 @@ class Pick(ModalScreen[str | None]):
         room = max(self.app.size.width - begin - _AROUND, 20)
         for number, choice in enumerate(self._choices):
             label = f"{(number + 1) % 10} " if number < 10 else "  "
-            note = wrapped(self._notes[number], room, 4) if number < len(self._notes) else []
-            rows.append((f"{label}{choice:<{wide}}" + f"\n{' ' * begin}".join(note), True))
+            note = self._notes[number] if number < len(self._notes) else ""
+            if len(note) > room and "  " not in note:  # what has columns stays as it is
+                note = f"\n{' ' * begin}".join(wrapped(note, room, 4))
+            rows.append((f"{label}{choice:<{wide}}{note}", True))
         at = self._choices.index(self._at) if self._at in self._choices else 0
         listed = self.query_one(Rows)
         listed.fill(rows, at)

@@ -310,14 +310,17 @@ def _large_name(rod: RodPicture) -> int:
 
 
 def _large_tab(grid: Grid, rod: RodPicture, at: tuple[int, int], *, large: bool, plain: bool) -> int:
-    """Write the key, and the name where all fit, in large signs, the chosen rod's inverted. Returns the next x."""
+    """Write the key, and the name where all fit, in large signs. Returns the next x.
+
+    The chosen rod's name is inverted, large or small. A bar beside the key would read as a digit: 11 for 1.
+    """
     x, y = at
     text = f"{rod.key} {rod.name}" if large else rod.key
-    if rod.chosen:
-        # A bar beside it would read as a digit: 11 for 1.
+    inverted = rod.chosen and large
+    if inverted:
         grid.fill(x + 2, y, width_of(text) + 2, rows_of(1), " ", "chosen")
     for row, line in enumerate(big(text, plain=plain)):
-        grid.put(x + 3, y + row, line, "chosen" if rod.chosen else "text")
+        grid.put(x + 3, y + row, line, "chosen" if inverted else "number" if rod.chosen else "text")
     return x + width_of(text) + 5
 
 
