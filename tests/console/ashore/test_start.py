@@ -207,7 +207,7 @@ async def test_the_drills_lengths_stand_in_one_column() -> None:
         await pilot.press("4")
         await settled(pilot)
         rows = [str(option.prompt) for option in app.screen.query_one(Rows).options][2:]
-        assert len({row.index(" min") for row in rows}) == 1
+        assert len({row.index(" min  ") for row in rows}) == 1
 
 
 async def test_no_trips_is_said() -> None:
