@@ -125,7 +125,7 @@ ROD_ACTS: tuple[Act, ...] = (
         "plan a turn",
         "Plans a turn, a new speed or a stop: left and right its degrees, up and down quicker and slower, PgUp and "
         "PgDn the speed, Tab a stop. What it would do is drawn dotted and said in one line. Enter keeps it, Esc "
-        "drops it.",
+        "drops it. After 20 s without a key it is kept; for a second after that these keys do nothing.",
         both("p"),
         brief="plan",
     ),
