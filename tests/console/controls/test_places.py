@@ -181,7 +181,7 @@ def test_marks_and_fish_stand_in_both_views():
     assert " snag " in above
     assert "net 295 ft ahead" in above
     beside = paint(SideView, picture, (90, 20), units=US).text()
-    assert " snag " in beside
+    assert " snag" in beside
     assert f"{SIGNS['braille'].fish} 62" in beside
     assert "9 d" in beside.splitlines()[0]
 
