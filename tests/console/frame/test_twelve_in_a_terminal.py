@@ -37,7 +37,7 @@ MEASURED_S = 120.0
 # The command itself, with a note of every outlook that it shows.
 NOTED = """
 import json, sys
-from sternwatch.watch.lookout import Lookout
+from sternwatch.watch.outlook.lookout import Lookout
 take = Lookout._take
 def noted(self):
     changed = take(self)
