@@ -10,11 +10,14 @@ from typing import Any
 
 import pytest
 
+from sternwatch.cli.common.books import demo_trip
+from sternwatch.cli.main import main
 from sternwatch.debrief.report.prepared import report
 from sternwatch.debrief.report.so_far import Debriefs, Whole
 from sternwatch.debrief.report.text import text_of
 from sternwatch.debrief.trip.digest import Digest
 from sternwatch.debrief.trip.foretold import KeptForetold, awaited, with_foretold
+from sternwatch.debrief.trip.packing import unpack
 from sternwatch.debrief.trip.sources import TripData, _without_feed
 from sternwatch.debrief.trip.trip_events import Separation
 from sternwatch.gear.values.units import SYSTEMS
@@ -103,6 +106,19 @@ def test_the_debrief_tells_of_them_and_that_nobody_saw_them(taken_in: TripData, 
     said = " ".join(text_of(made).split())
     assert said.count("Nobody on the boat was told of it.") == 2
     assert "not known here" not in said
+
+
+def test_a_packed_trip_takes_them_along(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """So its debrief is the same wherever it is unpacked, without this cache."""
+    monkeypatch.setenv("STERNWATCH_CACHE_DIR", str(tmp_path / "cache"))
+    here = demo_trip()
+    kept_of(here).keep(here.actions, EVENTS)
+    assert main(["trip", "pack", "demo", str(tmp_path / "demo.trip")]) == 0
+    monkeypatch.setenv("STERNWATCH_CACHE_DIR", str(tmp_path / "another"))
+    there = unpack(tmp_path / "demo.trip", tmp_path / "there")
+    assert list(there.events)[-2:] == EVENTS
+    assert (there.foretold, there.about["foretold"]) == (True, "afterwards")
+    assert with_foretold(there) is there
 
 
 def test_nothing_foreseen_is_known_too(taken_in: TripData, digest: Digest) -> None:

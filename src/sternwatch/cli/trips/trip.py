@@ -134,10 +134,11 @@ def run_pack(args: argparse.Namespace) -> int:
     from contextlib import nullcontext
 
     from sternwatch.cli.common.books import opened, trip_data
+    from sternwatch.debrief.trip.foretold import with_foretold
     from sternwatch.debrief.trip.packing import SUFFIX, pack
 
     with nullcontext() if args.trip == "demo" else opened() as book:
-        data = trip_data(args.trip, book)
+        data = with_foretold(trip_data(args.trip, book))  # else its debrief would tell less elsewhere
     target = args.file or Path(f"{data.id}{SUFFIX}")
     try:
         pack(data, target)
