@@ -34,10 +34,13 @@ KNOT = 1852.0 / 3600.0
 WARM_S = 45.0
 MEASURED_S = 120.0
 
-# The command itself, with a note of every outlook that it shows.
+# The command itself, with a note of every outlook that it shows; without the pass that looks ahead along a whole
+# recording (half a core more while it lasts), which there is not on the water.
 NOTED = """
 import json, sys
 from sternwatch.watch.outlook.lookout import Lookout
+from sternwatch.watch.sessions.foretelling import Foretelling
+Foretelling.look = lambda *_, **__: None
 take = Lookout._take
 def noted(self):
     changed = take(self)
