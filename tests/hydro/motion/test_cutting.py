@@ -1,7 +1,6 @@
 """Chains cut as advised against four times as many segments at a quarter of the step: turns, stops, starts, yaw.
 
-The ordinary run takes what erred most; ``pytest -m campaign tests/hydro/motion/test_cutting.py -s`` takes all
-shipped rigs through all manoeuvres and prints what they are off by.
+``pytest -n 0 tests/hydro/motion/test_cutting.py -s`` prints what every rig is off by in every manoeuvre.
 """
 
 from __future__ import annotations
@@ -140,29 +139,13 @@ def off(chain: Chain, manoeuvre: str) -> tuple[np.ndarray, np.ndarray]:
     return fine, depths(packed(chain), chain, manoeuvre, 1.0) - fine
 
 
-@pytest.mark.parametrize(
-    ("rig", "manoeuvre"),
-    [
-        ("10 colours, board", "half circle of 20 m to port"),
-        ("5 colours, board", "the same, yawing"), ("10 colours, board", "half circle of 30 m, yawing"),
-        ("copper 450 ft", "half circle of 20 m to port"), ("8 colours", "stop of 60 s"),
-        ("spoon, 14 m of nylon, board", "the same, yawing"),
-    ],
-)  # fmt: skip
-def test_what_erred_most_is_within_a_foot(rig: str, manoeuvre: str) -> None:
-    fine, more = off(RIGS[rig], manoeuvre)
-    assert np.ptp(fine) > 2.0  # it was moved
-    assert np.abs(more).max() < OFF_M
-    assert (np.abs(more) < OFF_SHARE * fine).all()
-
-
-@pytest.mark.campaign
 @pytest.mark.parametrize("rig", RIGS)
 def test_every_shipped_rig_in_every_manoeuvre(rig: str) -> None:
     bad = []
     print(f"\n{rig}: segments {list(counts_of(RIGS[rig], advised_segments(RIGS[rig], 1000.0), 1000.0))}")
     for manoeuvre in MANOEUVRES:
         fine, more = off(RIGS[rig], manoeuvre)
+        assert np.ptp(fine) > 0.2  # it was moved; a downrigger hardly is
         share = float((np.abs(more) / fine).max())
         print(
             f"  {manoeuvre:30s} {fine.min():5.1f} to {fine.max():5.1f} m: {more.min():+.2f} to {more.max():+.2f} m,"
