@@ -141,11 +141,11 @@ def off(chain: Chain, manoeuvre: str) -> tuple[np.ndarray, np.ndarray]:
 
 @pytest.mark.parametrize("rig", RIGS)
 def test_every_shipped_rig_in_every_manoeuvre(rig: str) -> None:
-    bad = []
+    bad, moved_m = [], 0.0
     print(f"\n{rig}: segments {list(counts_of(RIGS[rig], advised_segments(RIGS[rig], 1000.0), 1000.0))}")
     for manoeuvre in MANOEUVRES:
         fine, more = off(RIGS[rig], manoeuvre)
-        assert np.ptp(fine) > 0.2  # it was moved; a downrigger hardly is
+        moved_m = max(moved_m, float(np.ptp(fine)))
         share = float((np.abs(more) / fine).max())
         print(
             f"  {manoeuvre:30s} {fine.min():5.1f} to {fine.max():5.1f} m: {more.min():+.2f} to {more.max():+.2f} m,"
@@ -154,6 +154,7 @@ def test_every_shipped_rig_in_every_manoeuvre(rig: str) -> None:
         if np.abs(more).max() >= OFF_M or share >= OFF_SHARE:
             bad.append(manoeuvre)
     assert not bad
+    assert moved_m > (0.25 if rig == "downrigger" else 2.0)
 
 
 def test_heavy_line_gets_more_the_longer_it_is_and_more_behind_a_board() -> None:
