@@ -257,7 +257,7 @@ async def test_the_glance_tells_the_most_she_may_turn():
         await pilot.press("v")
         await settled(pilot)
         assert "most 21, risk 10 %" in words(app)
-        assert "most not known" not in words(app)
+        assert "limit not known" not in words(app)
 
 
 @pytest.mark.parametrize("size", SIZES)

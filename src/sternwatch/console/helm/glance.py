@@ -233,7 +233,7 @@ def _most(picture: Picture) -> str:
     """The fastest turn within the risk, to the side to which she turns, or to either."""
     limits = picture.ahead.limits if picture.ahead is not None else None
     if limits is None:
-        return "most not known yet"
+        return "limit not known yet"
     mine = outlook_words.limit_of(picture)
     sides = (limits.port, limits.starboard) if mine is None else (mine,)
     rates = [(limit.side[0].upper(), limit.rate_deg_s) for limit in sides]
