@@ -12,7 +12,12 @@ import pytest
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.answers.depths.depth import depth_answer
 from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import Marked, parse
+from sternwatch.watch.alerts.causes import _passing_cause
+from sternwatch.watch.bottom.charted_ground import _place
+from sternwatch.watch.bottom.marked_places import Spot
+from sternwatch.watch.bottom.passings import Passing
 from sternwatch.watch.bottom.soundings import local_degrees
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
@@ -159,3 +164,18 @@ def test_fish_taken_back_are_gone_and_old_ones_are_not_told(sail: Callable[..., 
     _act(feed, "undo", of=seen)
     feed.run(2, bottom=60.0)
     assert feed.watch.picture().fish_seen == ()
+
+
+@pytest.mark.parametrize(
+    ("time_s", "text"), [(0.0, "A net is among these lines"), (0.1, "A net lies on the way of these lines")]
+)
+def test_a_mark_that_the_lines_have_reached_is_among_them(time_s: float, text: str) -> None:
+    passing = Passing(Spot("m", "net", (0.0, 0.0), 5.0), ("1", "2"), time_s, 12.0)
+    assert _passing_cause(passing, SYSTEMS["metric"]).text == text
+
+
+@pytest.mark.parametrize(("now_s", "age_s"), [(5.0, 0.0), (4.5, 0.0), (5.5, 0.5)])
+def test_a_marks_age_is_never_negative(now_s: float, age_s: float) -> None:
+    place = _place(Spot("m", "net", (1.0, 2.0), 5.0), now_s)
+    assert place is not None
+    assert place.age_s == age_s

@@ -214,3 +214,13 @@ def test_how_much_of_the_speeds_spread_is_left(
     assert observed._told(boat) == pytest.approx(left)
     prior.current_sd_m_s, prior.scale_sd = (0.0, 0.0), 0.0
     assert observed._told(boat) == 1.0, "there was none"
+
+
+@pytest.mark.parametrize(("at_s", "ago"), [(96.9, True), (97.1, False), (400.0, False)])
+def test_an_entry_without_its_feed_time_is_placed_by_its_clock(at_s: float, ago: bool) -> None:
+    """Feed time is the clock's time less the offset of the two."""
+    action: Any = SimpleNamespace(elapsed_s=None, time=SimpleNamespace(timestamp=lambda: 1_000_000.0 + at_s))
+    step: Any = SimpleNamespace(utc_offset_s=1_000_000.0, t_s=100.0)
+    assert observed._long_ago(step, action) is ago
+    step.utc_offset_s = None
+    assert observed._long_ago(step, action) is False
