@@ -32,3 +32,10 @@ def test_no_room_is_crowded(room: Path) -> None:
 
 def test_every_folder_with_code_is_a_room() -> None:
     assert {module.parent for module in HOUSE.rglob("*.py")} == set(ROOMS)
+
+
+def test_nothing_else_lies_at_the_top() -> None:
+    """But for dotfiles and what building leaves."""
+    top = {one.name for one in HOUSE.parents[1].iterdir() if not one.name.startswith(".")}
+    built = {name for name in top if name in ("build", "dist", "snapshot_report.html") or name.endswith(".egg-info")}
+    assert top - built == {"README.md", "DEVELOPERS.md", "pyproject.toml", "src", "tests", "demo_logs", "themes"}
