@@ -24,9 +24,11 @@ from sternwatch.watch.outlook.lookout import (
     look_from,
     renewed,
 )
-from sternwatch.watch.outlook.quiet import CALM_RATE_DEG_S, Seen, is_calm
+from sternwatch.watch.outlook.quiet import Pace, Seen
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 from sternwatch.watch.picture.outlook import Outlook
+
+_PACE = Pace(EVERY_S, CALM_LIVE_EVERY_S, STILL_EVERY_S)
 
 
 class Afterwards:
@@ -63,10 +65,7 @@ class Afterwards:
         outlook, seen = self._outlook, self._seen
         if outlook is None or seen is None:
             return True
-        past_s = watch.now_s - outlook.t_s
-        calm = abs(watch.boat.rate_of_turn_deg_s or 0.0) < CALM_RATE_DEG_S and is_calm(outlook, with_limits=False)
-        if not calm:
-            return past_s >= EVERY_S
-        if not CALM_LIVE_EVERY_S <= past_s < STILL_EVERY_S:
-            return past_s >= CALM_LIVE_EVERY_S
-        return not Seen.of(watch).is_still(seen)
+        return _PACE.is_due(
+            watch.now_s - outlook.t_s, watch.boat.rate_of_turn_deg_s, outlook, lambda: Seen.of(watch).is_still(seen),
+            with_limits=False,
+        )  # fmt: skip

@@ -23,7 +23,7 @@ from sternwatch.watch.forecast.make import Floats, InZone
 from sternwatch.watch.forecast.marks_ahead import Marked, Passed, marked_about, passed
 from sternwatch.watch.forecast.snapshot import Snapshot, snapshot
 from sternwatch.watch.outlook.alerts import ForecastAlerts
-from sternwatch.watch.outlook.quiet import CALM_RATE_DEG_S, Seen, is_calm
+from sternwatch.watch.outlook.quiet import Pace, Seen
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.outlook import RISK, Outlook
@@ -228,12 +228,8 @@ class Lookout:
             return self._beside.lost
         if self._hurry:
             return True
-        calm = abs(watch.boat.rate_of_turn_deg_s or 0.0) < CALM_RATE_DEG_S
-        if not (calm and self._outlook is not None and is_calm(self._outlook)):
-            return past_s >= self._every_s
-        if not self._calm_every_s <= past_s < self._still_every_s:
-            return past_s >= self._calm_every_s
-        return not self._is_still(watch)
+        pace = Pace(self._every_s, self._calm_every_s, self._still_every_s)
+        return pace.is_due(past_s, watch.boat.rate_of_turn_deg_s, self._outlook, lambda: self._is_still(watch))
 
     def _is_still(self, watch: Watch) -> bool:
         """Whether nothing has changed since the last look. A step is compared with it once."""

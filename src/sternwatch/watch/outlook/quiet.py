@@ -7,6 +7,7 @@ compared at each step. Small changes count from the last look, so that a slow on
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -87,3 +88,24 @@ def _near(one: float | None, other: float | None, share: float, least: float) ->
     if one is None or other is None:
         return one is other
     return abs(one - other) <= max(share * abs(other), least)
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """How long one look stands [s]: at least, in the calm, and in the calm while nothing has changed."""
+
+    every_s: float
+    calm_every_s: float
+    still_every_s: float
+
+    def is_due(
+        self, past_s: float, rate_deg_s: float | None, outlook: Outlook | None, is_still: Callable[[], bool], *,
+        with_limits: bool = True,
+    ) -> bool:  # fmt: skip
+        """Whether another look is due ``past_s`` after the last. ``is_still`` is asked only where it decides."""
+        turning = abs(rate_deg_s or 0.0) >= CALM_RATE_DEG_S
+        if turning or outlook is None or not is_calm(outlook, with_limits=with_limits):
+            return past_s >= self.every_s
+        if not self.calm_every_s <= past_s < self.still_every_s:
+            return past_s >= self.calm_every_s
+        return not is_still()
