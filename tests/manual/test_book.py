@@ -2,26 +2,38 @@
 
 from __future__ import annotations
 
+import os
 import re
+from pathlib import Path
 
 import pytest
 
+from manual.commands_page import commands_of, commands_text
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit
 from sternwatch.cli.main import build_parser, main
-from sternwatch.cli.trips.manual import commands_of, every_page
 from sternwatch.config import Preferences
 from sternwatch.console.keys.registry import ACTS
+from sternwatch.console.words.manual import every_page
 from sternwatch.manual.book import search, written
 
 COMMANDS = {name: command for name, _, command in commands_of(build_parser())}
+
+COMMANDS_PAGE = Path(__file__).parents[2] / "src/sternwatch/manual/pages/15-commands.md"
 
 
 def test_the_pages_in_order() -> None:
     assert [page.name for page in every_page()] == [
         "first-day", "helm", "letting-out", "turns", "how-sure", "deck", "debrief", "practice", "feeds", "setting-up",
-        "questions", "chart", "again", "pass", "keys", "glossary", "preferences", "commands",
+        "questions", "chart", "again", "pass", "commands", "keys", "glossary", "preferences",
     ]  # fmt: skip
+
+
+def test_the_page_of_commands_is_what_the_commands_say() -> None:
+    """``STERNWATCH_PAGES=write pytest tests/manual`` writes it anew."""
+    if os.environ.get("STERNWATCH_PAGES") == "write":
+        COMMANDS_PAGE.write_text(commands_text(), encoding="utf-8")
+    assert COMMANDS_PAGE.read_text(encoding="utf-8") == commands_text()
 
 
 def test_the_first_page_begins_with_the_caution() -> None:

@@ -1,5 +1,6 @@
 """The room of the manual: pages in Markdown, for a terminal, the app and the web.
 
-``book`` reads and searches them. ``sternwatch.console.manual_pages`` and ``sternwatch.cli.trips.manual`` make three
-of the pages (commands, preferences, keys) from the program itself. This room imports nothing of the program.
+``book`` reads and searches them. ``sternwatch.console.words.manual`` makes three of the pages (keys, glossary,
+preferences) from the program itself; the page of commands is a file that a test writes and holds against the parser.
+This room imports nothing of the program.
 """

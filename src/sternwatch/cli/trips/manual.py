@@ -7,7 +7,7 @@ import sys
 
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.gear.values.words import nearest
-from sternwatch.manual.book import Page, page_of, search, written
+from sternwatch.manual.book import Page, search
 
 _MOST = 6  # the most parts printed for a word
 
@@ -25,6 +25,8 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 
 def run(args: argparse.Namespace) -> int:
+    from sternwatch.console.words.manual import every_page
+
     pages = every_page()
     words = " ".join(args.word)
     if not words and sys.stdin.isatty() and sys.stdout.isatty() and not args.plain:
@@ -40,13 +42,6 @@ def run(args: argparse.Namespace) -> int:
     for text in _wanted(pages, words):
         _print(text, plain=args.plain)
     return Exit.DONE
-
-
-def every_page() -> tuple[Page, ...]:
-    """All pages, in the order of the contents."""
-    from sternwatch.console.words.manual import made_pages
-
-    return (*written(), *made_pages(), page_of("commands", commands_text()))
 
 
 def _wanted(pages: tuple[Page, ...], words: str) -> list[str]:
@@ -80,39 +75,3 @@ def _print(text: str, *, plain: bool) -> None:
     console = Console()
     console.print(Markdown(text), width=min(console.width, 100))
     console.print()
-
-
-def commands_text() -> str:
-    """The page of commands, made from the parser's own words."""
-    from sternwatch.cli.main import build_parser
-
-    lines = ["# Commands", "", "Every command takes `--help`. What is in CAPITALS you fill in.", ""]
-    parser = build_parser()
-    for name, help_text, command in commands_of(parser):
-        lines += [f"## {name}", "", f"{(command.description or help_text).rstrip('.')}.", ""]
-        for action in command._actions:
-            if isinstance(action, argparse._SubParsersAction):
-                lines += [f"- `{name} {part}`: {about}" for part, about, _ in commands_of(command)]
-            elif action.help not in (None, argparse.SUPPRESS) and "--help" not in action.option_strings:
-                lines.append(f"- `{_as_typed(action)}`: {action.help}")
-        lines.append("")
-    return "\n".join(lines).replace("%%", "%")
-
-
-def commands_of(parser: argparse.ArgumentParser) -> list[tuple[str, str, argparse.ArgumentParser]]:
-    """Name, help and parser of each command of a parser."""
-    for action in parser._actions:
-        if isinstance(action, argparse._SubParsersAction):
-            about = {choice.dest: choice.help or "" for choice in action._choices_actions}
-            return [(name, about.get(name, ""), command) for name, command in action.choices.items()]
-    return []
-
-
-def _as_typed(action: argparse.Action) -> str:
-    filled = "" if action.nargs == 0 else action.dest.upper()
-    metavar = action.metavar if isinstance(action.metavar, str) else filled
-    if not action.option_strings:
-        return metavar
-    if action.choices is not None:
-        metavar = "|".join(str(choice) for choice in action.choices)
-    return f"{action.option_strings[0]} {metavar}".rstrip()

@@ -7,12 +7,17 @@ from sternwatch.console.keys.acting import GROUPS, Keyboard
 from sternwatch.console.keys.registry import ACTS
 from sternwatch.console.keys.tokens import printed
 from sternwatch.console.words.glossary import SECTIONS
-from sternwatch.manual.book import Page, page_of
+from sternwatch.manual.book import Page, page_of, written
 
 
-def made_pages() -> tuple[Page, ...]:
-    """The pages of keys, glossary and preferences."""
-    return (page_of("keys", _keys()), page_of("glossary", _glossary()), page_of("preferences", _preferences()))
+def every_page() -> tuple[Page, ...]:
+    """All pages, in the order of the contents: those in files, then keys, glossary and preferences."""
+    return (
+        *written(),
+        page_of("keys", _keys()),
+        page_of("glossary", _glossary()),
+        page_of("preferences", _preferences()),
+    )
 
 
 def _keys() -> str:
