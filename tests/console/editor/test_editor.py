@@ -108,6 +108,33 @@ async def test_a_depth_changes_as_a_length_is_typed_and_esc_puts_all_back(path: 
         assert screen_of(app).typing is None
 
 
+async def test_values_stand_in_the_users_units_and_the_file_keeps_its_own_until_another_is_typed(path: Path) -> None:
+    app = app_for(path)
+    async with app.run_test(size=(120, 36)) as pilot:
+        text = app.edited.document.text
+        await press(pilot, "left")  # the boat
+        await to_row(pilot, app, "line")
+        row = screen_of(app).row
+        assert row is not None
+        assert row.written == "0.3 m"
+        assert row.value == "0.984 ft"
+        await press(pilot, "enter")
+        assert screen_of(app).query_one(Input).value == "0.984 ft"
+        await press(pilot, "enter")
+        assert app.edited.document.text == text
+        await press(pilot, "enter 2 enter")
+        assert app.edited.tables["boat"]["required"]["line"] == "2 ft"
+        await press(pilot, "right")
+        await to_row(pilot, app, "lure speeds")
+        await press(pilot, "enter 1 . 8 space t o space 2 . 6 enter")
+        assert app.edited.tables["rod"][0]["speeds"] == ["1.8 mph", "2.6 mph"]
+        app.edited.piece = ("line", "wire")
+        screen_of(app).renew(at=0)
+        await to_row(pilot, app, "strength")
+        await press(pilot, "enter 3 5 space l b enter")
+        assert app.edited.tables["line"]["wire"]["strength"] == "35 lbf"
+
+
 async def test_typing_is_one_change(path: Path) -> None:
     app = app_for(path)
     async with app.run_test(size=(80, 24)) as pilot:

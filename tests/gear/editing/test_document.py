@@ -12,11 +12,12 @@ import pytest
 from sternwatch import places
 from sternwatch.gear.editing import edits, rows
 from sternwatch.gear.editing.document import SpreadDocument
+from sternwatch.gear.editing.in_units import shown_in
 from sternwatch.gear.shelf import onto_rod as rigging
 from sternwatch.gear.shelf.pieces import parse_shelf
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.values.faults import SpreadError
-from sternwatch.gear.values.units import FOOT_M, SYSTEMS
+from sternwatch.gear.values.units import FOOT_M, SYSTEMS, Dimension, DisplaySystem
 
 US, METRIC = SYSTEMS["us"], SYSTEMS["metric"]
 EVENING = (places.shipped("demo_logs") / "evening.toml").read_text(encoding="utf-8")
@@ -231,16 +232,64 @@ def test_a_file_that_is_wrong_is_not_opened(tmp_path: Path) -> None:
 
 def test_rows_offer_every_field_with_its_dimension(evening: SpreadDocument) -> None:
     for index in range(8):
-        for row in rows.rod_rows(evening.tables, index):
+        for row in rows.rod_rows(evening.tables, index, US):
             if row.path and row.ask is not None:
-                assert row.value == rows.shown(edits.value_at(evening.tables, row.path))
-    tip = next(row for row in rows.rod_rows(evening.tables, 0) if row.label == "tip abeam")
+                assert row.written == edits.value_at(evening.tables, row.path)
+                assert row.value == "–" if row.written is None else row.value != "–"
+    tip = next(row for row in rows.rod_rows(evening.tables, 0, US) if row.label == "tip abeam")
     assert tip.ask is not None
     assert tip.ask.dimension == "length"
-    assert "outward from the boat's middle" in rows.hint(tip)
-    disc = rows.piece_rows(evening.tables, "tackle", "disc")
+    assert "outward from the boat's middle" in rows.hint(tip, US)
+    disc = rows.piece_rows(evening.tables, "tackle", "disc", US)
     assert disc[0].label == "TACKLE “disc”, ON P HIGH, P LOW, S LOW, S HIGH"
-    assert [row.value for row in disc if row.label == "set “low”"] == ["20 deg"]
+    assert [row.value for row in disc if row.label == "set “low”"] == ["20°"]
+
+
+@pytest.mark.parametrize(
+    ("text", "field", "dimension", "us", "metric"),
+    [
+        ("0.3 m", ("boat", "required", "line"), Dimension.LENGTH, "0.984 ft", "0.3 m"),
+        ("180 ft", ("rod", 0, "chain", 0, "out"), Dimension.LENGTH, "180 ft", "54.9 m"),
+        ("22 in", ("rod", 0, "chain", 4, "length"), Dimension.LENGTH, "22 in", "0.559 m"),
+        ("7 colours", ("rod", 0, "chain", 0, "out"), Dimension.LENGTH, "7 colour", "7 colour"),
+        ("0.38 mm", ("line", "wire", "diameter"), Dimension.LENGTH, "0.38 mm", "0.38 mm"),
+        ("0.015 in", ("line", "wire", "diameter"), Dimension.LENGTH, "0.015 in", "0.381 mm"),
+        ("8 in", ("tackle", "paddle", "length"), Dimension.LENGTH, "8 in", "20.3 cm"),
+        ("40 lbf", ("line", "wire", "strength"), Dimension.FORCE, "40 lb", "178 N"),
+        ("12 N", ("rod", 3, "rod_line", "pull"), Dimension.FORCE, "2.7 lb", "12 N"),
+        ("10 degC", ("water", "temperature"), Dimension.TEMPERATURE, "50 °F", "10 °C"),
+        ("1.0 m/s", ("boat", "trolling_speed"), Dimension.SPEED, "2.24 mph", "3.6 km/h"),
+        ("4.5 kg", ("tackle", "ball", "mass"), Dimension.MASS, "9.92 lb", "4.5 kg"),
+        ("20 deg", ("tackle", "disc", "settings", "low"), Dimension.ANGLE, "20°", "20°"),
+        ("7930 kg/m^3", ("line", "wire", "density"), Dimension.DENSITY, "7930 kg/m^3", "7930 kg/m^3"),
+        ("what?", ("boat", "beam"), Dimension.LENGTH, "what?", "what?"),
+    ],
+)
+def test_a_files_quantity_is_shown_in_the_users_unit(
+    text: str, field: tuple[str | int, ...], dimension: Dimension, us: str, metric: str
+) -> None:
+    assert shown_in(text, field, dimension, US) == us
+    assert shown_in(text, field, dimension, METRIC) == metric
+
+
+def test_hints_name_the_users_units(evening: SpreadDocument) -> None:
+    def hints(units: DisplaySystem) -> dict[str, str]:
+        made = [*rows.boat_rows(evening.tables, units), *rows.rod_rows(evening.tables, 1, units)]
+        made += rows.piece_rows(evening.tables, "line", "wire", units)
+        return {row.label.strip(): rows.hint(row, units) for row in made}
+
+    us, metric = hints(US), hints(METRIC)
+    assert "as 9 ft" in us["beam"]
+    assert "as 2.7 m" in metric["beam"]
+    assert "as 50 °F" in us["temperature"]
+    assert "as 10 °C" in metric["temperature"]
+    assert "as 40 lb" in us["strength"]
+    assert "as 180 N" in metric["strength"]
+    assert "as 1.8 to 2.6 mph" in us["lure speeds"]
+    assert "as 2.9 to 4.2 km/h" in metric["lure speeds"]
+    for said in (*us.values(), *metric.values()):
+        assert "lbf" not in said
+        assert "deg" not in said
 
 
 def test_lengths_are_written_in_the_users_unit() -> None:

@@ -78,8 +78,10 @@ class EditedSpread:
     def rows(self) -> list[Row]:
         """The rows of the chosen rod, boat or piece."""
         if self.piece is not None:
-            return piece_rows(self.tables, *self.piece)
-        return boat_rows(self.tables) if self.chosen is None else rod_rows(self.tables, self.chosen)
+            return piece_rows(self.tables, *self.piece, self.units)
+        if self.chosen is None:
+            return boat_rows(self.tables, self.units)
+        return rod_rows(self.tables, self.chosen, self.units)
 
     def tips(self) -> list[TipAt]:
         """The places of the tips."""

@@ -110,7 +110,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         self._look()
         self.query_one(KeyBar).repaint()
         if self.row is not None and self.typing is None and self.moving is None:
-            self.say(hint(self.row))
+            self.say(hint(self.row, self.edited.units))
 
     def _look(self) -> None:
         for part in (self.query_one(Depths), self.query_one(Findings)):
@@ -128,7 +128,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
         if event.option_list.id == "rows" and self.row is not None and self.typing is None:
-            self.say(hint(self.row))
+            self.say(hint(self.row, self.edited.units))
             self.query_one(KeyBar).repaint()
 
     # -- choosing and typing -------------------------------------------------------------------------------
@@ -182,7 +182,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         field = self.query_one(Input)
         field.value = "" if row.value == "–" else row.value
         field.focus()
-        self.say(f"{row.label.strip()}: {hint(row)}")
+        self.say(f"{row.label.strip()}: {hint(row, self.edited.units)}")
         self.query_one(KeyBar).repaint()
 
     def on_input_changed(self, event: Input.Changed) -> None:
@@ -190,7 +190,7 @@ class EditorScreen(Screen[None], inherit_bindings=False):
             return
         row, base = self.typing
         why = self.edited.set(row, event.value, base)
-        self.say(why or f"{row.label.strip()}: {hint(row)}", wrong=bool(why))
+        self.say(why or f"{row.label.strip()}: {hint(row, self.edited.units)}", wrong=bool(why))
         self._look()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from sternwatch.gear.editing.in_units import shown_in
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.planner.check import KINDS
 
@@ -18,7 +19,8 @@ HELP = (
     "ten, and the pull at the tip. Right, the chosen rod: what it is, its chain from the tip outward, the pieces in "
     "it, where its tip stands. Below, what the check finds; it says more with sternwatch check.",
     "← → choose a rod; before the first one is the boat with her speed and water. ↑ ↓ choose a row, Enter edits it: "
-    "depths change as you type. A number without a unit is in the unit that stood there. An empty answer "
+    "depths change as you type. Values stand in your units; the file may have others, and keeps "
+    "them until you type a new value. A number without a unit is in the unit that stood there. An empty answer "
     "removes the entry, Esc drops the change. Line out may be typed as “14 passes” once the row "
     "“counter per pass” is known.",
     "a adds a rod with a rig of generic tackle or one of your shelf. c copies the chosen one, m makes its mirror "
@@ -74,4 +76,5 @@ def trolling(tables: Mapping[str, Any], worked: Worked | None, units: DisplaySys
     if worked is not None:
         return f"at {units.show(worked.speed_m_s, Dimension.SPEED, 1)} through water"
     given = tables.get("boat", {}).get("trolling_speed")
-    return f"at {given}" if given else "at the usual speed"
+    path = ("boat", "trolling_speed")
+    return f"at {shown_in(str(given), path, Dimension.SPEED, units)}" if given else "at the usual speed"

@@ -13,12 +13,21 @@ from typing import Any
 from pydantic import BaseModel
 
 from sternwatch.gear.editing.edits import Path, value_at
+from sternwatch.gear.editing.in_units import shown_in, usual_unit
 from sternwatch.gear.spread_file.lines import LineSpec
 from sternwatch.gear.spread_file.load import TACKLE_MODELS
 from sternwatch.gear.spread_file.models import Boat, ClippedTo, Counter, Required, Rod, RodLineSpec, Tip, WaterSpec
 from sternwatch.gear.values.materials import MATERIALS
 from sternwatch.gear.values.toml_text import value_text
-from sternwatch.gear.values.units import Dimension, example, pattern
+from sternwatch.gear.values.units import (
+    Dimension,
+    DisplaySystem,
+    convert,
+    example,
+    parse_quantity,
+    pattern,
+    unit_label,
+)
 
 Tables = Mapping[str, Any]
 NONE = "–"
@@ -54,12 +63,14 @@ HELP = {
     "density": "of the whole",
     "drag_area": "Cd·A, where it was measured",
     "ring": "a ring round the disc",
-    "diameter": "across",
+    "diameter": "across, in mm as labels print it",
     "length": "its length",
     "form": "what it is like in the water",
     "release_pull": "the pull that opens its release",
 }
-_EXAMPLES = {"diameter": "0.38 mm", "strength": "40 lbf", "beam": "9 ft", "out": "180 ft", "target_depth": "60 ft"}
+_EXAMPLES = {"diameter": "0.38 mm", "beam": "9 ft", "out": "180 ft", "target_depth": "60 ft"}
+_OF_TACKLE = {"diameter": "120 mm", "length": "8 in"}
+_MPH = 0.44704  # [m/s]
 _SHORT = (
     "astern",
     "abeam",
@@ -89,11 +100,12 @@ class Row:
     """A row of the editor. ``ask`` None: a heading, or (with ``opens``) the way to a piece's own rows."""
 
     label: str
-    value: str = ""
+    value: str = ""  # in the user's units
     path: Path = ()
     ask: Ask | None = None
     item: int | None = None  # the index of its item in the chain
     opens: tuple[str, str] | None = None  # (line | tackle, name)
+    written: Any = None  # the value as it stands in the file
 
 
 @cache
@@ -133,97 +145,112 @@ def shown(value: object) -> str:
     return value if isinstance(value, str) else value_text(value)
 
 
-def _rows(tables: Tables, base: Path, model: type[BaseModel], only: Iterable[str], prefix: str = "") -> list[Row]:
+def _row(tables: Tables, label: str, path: Path, ask: Ask, units: DisplaySystem, item: int | None = None) -> Row:
+    """The row of the value at ``path``."""
+    value = value_at(tables, path)
+    if ask.kind == "range" and isinstance(value, list):
+        words = " to ".join(_text(one, path, ask, units) for one in value)
+    else:
+        words = _text(value, path, ask, units)
+    return Row(label, words, path, ask, item, written=value)
+
+
+def _text(value: object, path: Path, ask: Ask, units: DisplaySystem) -> str:
+    if isinstance(value, str) and ask.dimension is not None:
+        return shown_in(value, path, ask.dimension, units)
+    return shown(value)
+
+
+def _rows(
+    tables: Tables, base: Path, model: type[BaseModel], only: Iterable[str], units: DisplaySystem, prefix: str = ""
+) -> list[Row]:
     fields = asks(model)
-    return [
-        Row(f"{prefix}{name.replace('_', ' ')}", shown(value_at(tables, (*base, name))), (*base, name), fields[name])
-        for name in only
-    ]
+    return [_row(tables, f"{prefix}{name.replace('_', ' ')}", (*base, name), fields[name], units) for name in only]
 
 
-def boat_rows(tables: Tables) -> list[Row]:
+def boat_rows(tables: Tables, units: DisplaySystem) -> list[Row]:
     """The rows of the boat and the water."""
     boat = ("name", "trolling_speed", "beam", "people", "rods_per_person", "net_reach", "antenna", "transducer_depth")
     return [
         Row("BOAT"),
-        *_rows(tables, ("boat",), Boat, boat),
+        *_rows(tables, ("boat",), Boat, boat, units),
         Row("DISTANCES THAT TWO CHAINS MUST KEEP"),
-        *_rows(tables, ("boat", "required"), Required, ("line", "tackle", "taper")),
+        *_rows(tables, ("boat", "required"), Required, ("line", "tackle", "taper"), units),
         Row("WATER"),
-        *_rows(tables, ("water",), WaterSpec, ("temperature",)),
+        *_rows(tables, ("water",), WaterSpec, ("temperature",), units),
     ]
 
 
-def rod_rows(tables: Tables, index: int) -> list[Row]:
+def rod_rows(tables: Tables, index: int, units: DisplaySystem) -> list[Row]:
     """The rows of a rod: its name, its tip, its counter, its chain from the tip outward, and the chain's pieces."""
     base: Path = ("rod", index)
     rod = tables["rod"][index]
-    rows = [Row("ROD"), *_rows(tables, base, Rod, ("name", "key", "side"))]
+    rows = [Row("ROD"), *_rows(tables, base, Rod, ("name", "key", "side"), units)]
     rows.append(Row("CHAIN, FROM THE ROD TIP OUTWARD"))
     for number, item in enumerate(rod.get("chain", ())):
-        rows += _item_rows(tables, (*base, "chain", number), number, item)
+        rows += _item_rows(tables, (*base, "chain", number), number, item, units)
     rows.append(Row("ITS PIECES: ENTER OPENS ONE"))
     pieces: dict[tuple[str, str], None] = {}
     for item in rod.get("chain", ()):
         kind = "line" if "line" in item else "tackle"
         pieces.setdefault((kind, item[kind]))
-    rows += [Row(name, _summary(tables, kind, name), opens=(kind, name)) for kind, name in pieces]
+    rows += [Row(name, _summary(tables, kind, name, units), opens=(kind, name)) for kind, name in pieces]
     rows.append(Row("WHERE IT STANDS"))
     if "clipped_to" not in rod:
         tip = ("astern", "height") if rod.get("side") == "centre" else ("astern", "abeam", "height")
-        rows += _rows(tables, (*base, "tip"), Tip, tip, "tip ")
+        rows += _rows(tables, (*base, "tip"), Tip, tip, units, "tip ")
     else:
-        rows += _rows(tables, (*base, "clipped_to"), ClippedTo, ("rod", "above_ball"), "clipped to ")
+        rows += _rows(tables, (*base, "clipped_to"), ClippedTo, ("rod", "above_ball"), units, "clipped to ")
     if "rod_line" in rod:
         rows.append(Row("THE ROD'S LINE TO THE RELEASE"))
         rows.append(_named(tables, (*base, "rod_line", "line"), "line", "line", None))
-        rows += _rows(tables, (*base, "rod_line", "tip"), Tip, ("astern", "abeam", "height"), "its tip ")
-        rows += _rows(tables, (*base, "rod_line"), RodLineSpec, ("pull",))
+        rows += _rows(tables, (*base, "rod_line", "tip"), Tip, ("astern", "abeam", "height"), units, "its tip ")
+        rows += _rows(tables, (*base, "rod_line"), RodLineSpec, ("pull",), units)
     rows.append(Row("HOW IT IS FISHED"))
-    rows += _rows(tables, base, Rod, ("target_depth",))
-    rows += _rows(tables, (*base, "counter"), Counter, ("zero", "scale", "taped", "per_pass"), "counter ")
-    rows += _rows(tables, base, Rod, ("rod_length", "bottom", "clearance"))
-    speeds = value_at(tables, (*base, "speeds"))
-    words = " to ".join(map(str, speeds)) if isinstance(speeds, list) else NONE
-    help_text = "the slowest and fastest at which its lure works, as 1.8 to 2.6 mph"
-    rows.append(Row("lure speeds", words, (*base, "speeds"), Ask("range", Dimension.SPEED, help=help_text)))
+    rows += _rows(tables, base, Rod, ("target_depth",), units)
+    rows += _rows(tables, (*base, "counter"), Counter, ("zero", "scale", "taped", "per_pass"), units, "counter ")
+    rows += _rows(tables, base, Rod, ("rod_length", "bottom", "clearance"), units)
+    help_text = f"the slowest and fastest at which its lure works, as {speeds_example(units)}"
+    ask = Ask("range", Dimension.SPEED, help=help_text)
+    rows.append(_row(tables, "lure speeds", (*base, "speeds"), ask, units))
     return rows
 
 
 def _named(tables: Tables, path: Path, kind: str, label: str, item: int | None) -> Row:
     known = tuple(tables.get(kind, {}))
     help_text = f"which {kind}; one of this spread or from the shelf"
-    return Row(label, shown(value_at(tables, path)), path, Ask("choice", choices=known, help=help_text), item)
+    value = value_at(tables, path)
+    return Row(label, shown(value), path, Ask("choice", choices=known, help=help_text), item, written=value)
 
 
-def _item_rows(tables: Tables, path: Path, number: int, item: Tables) -> list[Row]:
+def _item_rows(tables: Tables, path: Path, number: int, item: Tables, units: DisplaySystem) -> list[Row]:
     at = f"{number + 1} "
-    length = Ask("quantity", Dimension.LENGTH, help="its length")
+
+    def row(field: str, ask: Ask) -> Row:
+        return _row(tables, f"  {field}", (*path, field), ask, units, number)
+
     if "line" in item:
         rows = [_named(tables, (*path, "line"), "line", f"{at}line", number)]
         if "out" in item:
-            out = Ask("quantity", Dimension.LENGTH, help="line out, as the counter reads; or passes, as “14 passes”")
-            rows.append(Row("  out", shown(item["out"]), (*path, "out"), out, number))
+            words = "line out, as the counter reads; or passes, as “14 passes”"
+            rows.append(row("out", Ask("quantity", Dimension.LENGTH, help=words)))
         else:
-            rows.append(Row("  length", shown(item.get("length")), (*path, "length"), length, number))
-            help_text = "keys change this length on the water"
-            rows.append(
-                Row("  adjust", shown(item.get("adjust")), (*path, "adjust"), Ask("flag", help=help_text), number)
-            )
+            rows.append(row("length", Ask("quantity", Dimension.LENGTH, help="its length")))
+            rows.append(row("adjust", Ask("flag", help="keys change this length on the water")))
         return rows
     piece = tables.get("tackle", {}).get(item["tackle"], {})
     rows = [_named(tables, (*path, "tackle"), "tackle", f"{at}{piece.get('kind', 'tackle')}", number)]
     if piece.get("kind") == "diver":
         labels = tuple(piece.get("settings", {}))
-        ask = Ask("choice", choices=labels, help="the label it is set to; its angles are the piece's own")
-        rows.append(Row("  setting", shown(item.get("setting")), (*path, "setting"), ask, number))
+        words = "the label it is set to; its angles are the piece's own"
+        rows.append(row("setting", Ask("choice", choices=labels, help=words)))
     if piece.get("kind") in ("diver", "board"):
-        ask = Ask("choice", choices=("port", "starboard"), help="where it pulls, if not to the rod's side")
-        rows.append(Row("  side", shown(item.get("side")), (*path, "side"), ask, number))
+        words = "where it pulls, if not to the rod's side"
+        rows.append(row("side", Ask("choice", choices=("port", "starboard"), help=words)))
     return rows
 
 
-def piece_rows(tables: Tables, kind: str, name: str) -> list[Row]:
+def piece_rows(tables: Tables, kind: str, name: str, units: DisplaySystem) -> list[Row]:
     """The rows of a line or a piece of tackle: all its fields."""
     table = tables.get(kind, {}).get(name, {})
     users = [str(rod.get("name")) for rod in tables.get("rod", ()) if _uses(rod, kind, name)]
@@ -237,13 +264,13 @@ def piece_rows(tables: Tables, kind: str, name: str) -> list[Row]:
             ask = Ask("choice", choices=tuple(MATERIALS), help="what it is made of")
         if ask.kind == "table":
             rows += [
-                Row(f"set “{label}”", shown(roll), (*path, label), Ask("quantity", Dimension.ANGLE, help=ask.help))
-                for label, roll in table.get(field, {}).items()
+                _row(tables, f"set “{label}”", (*path, label), Ask("quantity", Dimension.ANGLE, help=ask.help), units)
+                for label in table.get(field, {})
             ]
-            more = "a label and its angle, as “mid 30 deg”: a setting more"
+            more = "a label and its angle, as “mid 30”: a setting more"
             rows.append(Row("a setting more", "", path, Ask("table", help=more)))
             continue
-        rows.append(Row(field.replace("_", " "), shown(table.get(field)), path, ask))
+        rows.append(_row(tables, field.replace("_", " "), path, ask, units))
     return rows
 
 
@@ -253,13 +280,25 @@ def _uses(rod: Tables, kind: str, name: str) -> bool:
     return any(item.get(kind) == name for item in rod.get("chain", ()))
 
 
-def _summary(tables: Tables, kind: str, name: str) -> str:
+def _summary(tables: Tables, kind: str, name: str, units: DisplaySystem) -> str:
     table = tables.get(kind, {}).get(name, {})
-    keys = ("material", "diameter", "mass", "form", "colour", "length", "strength")
-    return ", ".join(str(table[key]) for key in keys if key in table) or str(table.get("kind", kind))
+    dimensions = {"diameter": Dimension.LENGTH, "mass": Dimension.MASS, "length": Dimension.LENGTH}
+    dimensions["strength"] = Dimension.FORCE
+    said = []
+    for field in ("material", "diameter", "mass", "form", "colour", "length", "strength"):
+        if field in table:
+            text, dimension = str(table[field]), dimensions.get(field)
+            said.append(text if dimension is None else shown_in(text, (kind, name, field), dimension, units))
+    return ", ".join(said) or str(table.get("kind", kind))
 
 
-def hint(row: Row) -> str:
+def speeds_example(units: DisplaySystem) -> str:
+    """Two speeds as they may be typed."""
+    low, high = (convert(mph * _MPH, units.speed) for mph in (1.8, 2.6))
+    return f"{low:.1f} to {high:.1f} {units.speed}"
+
+
+def hint(row: Row, units: DisplaySystem) -> str:
     """One line that says what may be typed on a row."""
     ask = row.ask
     if ask is None:
@@ -268,9 +307,19 @@ def hint(row: Row) -> str:
     if ask.kind == "quantity" and ask.dimension is not None:
         field = str(row.path[-1])
         like = "7 ft" if field in _SHORT else _EXAMPLES.get(field, example(ask.dimension))
-        if row.path[0] == "tackle" and field == "diameter":
-            like = "120 mm"
-        said.append(f"as {like}")
+        if row.path[0] == "tackle" and field in _OF_TACKLE:
+            like = _OF_TACKLE[field]
+        said.append(f"as {_in_usual(like, row.path, ask.dimension, units)}")
     if not ask.needed and row.item is None:
         said.append("empty takes it out")
     return "; ".join(said)
+
+
+def _in_usual(like: str, path: Path, dimension: Dimension, units: DisplaySystem) -> str:
+    """An example in the user's unit, in two figures where it had to be converted."""
+    usual = usual_unit(path, dimension, units)
+    number, _, symbol = like.partition(" ")
+    if symbol != usual:
+        number = f"{float(f'{convert(parse_quantity(like, dimension), usual):.2g}'):g}"
+    label = unit_label(usual)
+    return f"{number}{label}" if label == "°" else f"{number} {label}"

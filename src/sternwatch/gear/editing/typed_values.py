@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from sternwatch.gear.editing.edits import value_at
-from sternwatch.gear.editing.rows import Row
+from sternwatch.gear.editing.in_units import usual_unit
+from sternwatch.gear.editing.rows import Row, speeds_example
 from sternwatch.gear.values.typed_quantities import as_written
 from sternwatch.gear.values.units import Dimension, DisplaySystem, QuantityError, parse_quantity
 
@@ -27,20 +28,9 @@ def unit_for(row: Row, units: DisplaySystem) -> str:
     before = _UNIT.fullmatch(row.value)
     if before is not None:
         return before[1]
-    field = str(row.path[-1])
-    ask = row.ask
-    assert ask is not None  # a heading is never typed on
-    assert ask.dimension is not None  # only a quantity has a unit
-    metric = units.length == "m"
-    if field == "diameter":
-        return "mm"
-    if row.path[0] == "tackle" and field == "length":
-        return "cm" if metric else "in"
-    usual = {
-        Dimension.DENSITY: "kg/m^3", Dimension.LINEAR_DENSITY: "g/m", Dimension.AREA: "cm^2",
-        Dimension.VOLUME: "cm^3", Dimension.VISCOSITY: "mm^2/s",
-    }  # fmt: skip
-    return usual.get(ask.dimension) or units.symbol(ask.dimension)
+    assert row.ask is not None  # a heading is never typed on
+    assert row.ask.dimension is not None  # only a quantity has a unit
+    return usual_unit(row.path, row.ask.dimension, units)
 
 
 def value_of(row: Row, text: str, tables: Mapping[str, Any], units: DisplaySystem) -> Any:
@@ -48,6 +38,8 @@ def value_of(row: Row, text: str, tables: Mapping[str, Any], units: DisplaySyste
     ask = row.ask
     assert ask is not None  # a heading is never typed on
     given = " ".join(text.split())
+    if given and given == row.value:
+        return row.written  # what stands there is not rounded to the user's units
     if not given:
         if ask.needed:
             raise TypedError("this cannot be left out")
@@ -56,7 +48,7 @@ def value_of(row: Row, text: str, tables: Mapping[str, Any], units: DisplaySyste
         case "quantity":
             return _quantity(row, given, tables, units)
         case "range":
-            return _range(given)
+            return _range(given, units)
         case "number" | "whole":
             return _number(given, whole=ask.kind == "whole")
         case "flag":
@@ -80,14 +72,15 @@ def _quantity(row: Row, given: str, tables: Mapping[str, Any], units: DisplaySys
     return as_written(given, row.ask.dimension, unit_for(row, units))
 
 
-def _range(given: str) -> list[str]:
+def _range(given: str, units: DisplaySystem) -> list[str]:
     """Two quantities. A unit behind the second only holds for both."""
     match = _TO.fullmatch(given)
     if match is None:
-        raise TypedError("two are wanted, as 1.8 to 2.6 mph")
+        raise TypedError(f"two are wanted, as {speeds_example(units)}")
     low, high = match[1], match[2]
     unit = _UNIT.fullmatch(high)
-    return [f"{low} {unit[1]}" if unit is not None and _BARE.fullmatch(low) else low, high]
+    symbol = unit[1] if unit is not None else units.speed
+    return [as_written(low, Dimension.SPEED, symbol), as_written(high, Dimension.SPEED, symbol)]
 
 
 def _number(given: str, *, whole: bool) -> float | int:
@@ -101,7 +94,7 @@ def _with_label(row: Row, given: str, tables: Mapping[str, Any]) -> dict[str, An
     """A diver's settings with one added."""
     match = _LABEL.fullmatch(given)
     if match is None:
-        raise TypedError("a label and its angle are wanted, as “mid 30 deg”")
+        raise TypedError("a label and its angle are wanted, as “mid 30”")
     angle = f"{match[2]} deg"
     try:
         parse_quantity(angle, Dimension.ANGLE)

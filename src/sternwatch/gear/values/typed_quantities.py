@@ -11,6 +11,7 @@ _NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _MIXED = rf"(?:\d+\s+\d+/[1-9]\d*|\d+/[1-9]\d*|{_NUMBER})"
 _FEET_INCHES = re.compile(rf"({_MIXED})\s*(?:'|ft|feet|foot)\s*({_MIXED})\s*(?:\"|''|in|inch|inches)?", re.IGNORECASE)
 _EITHER = re.compile(r"\d,\d{3}(?!\d)")
+_PULL = {"lb": "lbf", "kg": "kgf"}  # nobody says pound-force
 _ONE = re.compile(rf"([+-]?)\s*({_MIXED})\s*(\S.*)?")
 
 
@@ -31,6 +32,8 @@ def as_written(text: str, dimension: Dimension, unit: str) -> str:
     symbol = one[3] or unit
     if symbol not in UNITS:
         symbol = SPOKEN.get(symbol.lower(), symbol)
+    if dimension is Dimension.FORCE:
+        symbol = _PULL.get(symbol, symbol)
     number = one[2] if "/" not in one[2] else f"{_number(one[2]):.10g}"
     return f"{one[1]}{number} {symbol}"
 

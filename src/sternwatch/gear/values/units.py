@@ -94,7 +94,7 @@ def _units() -> dict[str, Unit]:
 UNITS: dict[str, Unit] = _units()
 
 # Other common spellings of the units above. All others are refused, and the message names the nearest unit.
-_SPELLINGS = {"colours": "colour", "color": "colour", "colors": "colour", "fathoms": "fathom"}
+SPELLINGS = {"colours": "colour", "color": "colour", "colors": "colour", "fathoms": "fathom"}
 SPOKEN = {
     "feet": "ft", "foot": "ft", "inch": "in", "inches": "in", "metre": "m", "metres": "m", "meter": "m",
     "meters": "m", "knot": "kn", "knots": "kn", "kt": "kn", "kts": "kn", "pound": "lb", "pounds": "lb", "lbs": "lb",
@@ -149,7 +149,7 @@ def _article(dimension: Dimension) -> str:
 def pattern(dimension: Dimension) -> str:
     """A regular expression for this dimension, for the JSON Schema."""
     symbols = [u.symbol for u in UNITS.values() if u.dimension is dimension]
-    symbols += [spelling for spelling, symbol in _SPELLINGS.items() if symbol in symbols]
+    symbols += [spelling for spelling, symbol in SPELLINGS.items() if symbol in symbols]
     return rf"^\s*{_NUMBER}\s*({'|'.join(re.escape(s) for s in symbols)})\s*$"
 
 
@@ -188,7 +188,7 @@ def parse_quantity(given: object, dimension: Dimension) -> float:
     number, symbol = float(match[1]), match[2]
     if symbol is None:
         raise QuantityError(f"the unit is missing; {_article(dimension)} takes {accepted(dimension)}")
-    unit = UNITS.get(_SPELLINGS.get(symbol, symbol))
+    unit = UNITS.get(SPELLINGS.get(symbol, symbol))
     if unit is None:
         raise QuantityError(_unknown_unit(symbol, dimension))
     if unit.dimension is not dimension:

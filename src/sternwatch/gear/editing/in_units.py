@@ -1,0 +1,58 @@
+"""Shows a file's quantities in the user's units. What stands in one of them already is shown as it was written."""
+
+from __future__ import annotations
+
+from sternwatch.gear.editing.edits import Path
+from sternwatch.gear.values.units import (
+    SPELLINGS,
+    Dimension,
+    DisplaySystem,
+    QuantityError,
+    convert,
+    parse_quantity,
+    unit_label,
+)
+
+# Units that belong to a system besides its usual one; a system measures lengths in feet or in metres.
+_FEET = frozenset({"ft", "in", "fathom", "colour", "lb", "oz", "lbf", "in^2", "in^3"})
+_METRES = frozenset({"m", "cm", "mm", "colour", "kg", "g", "N", "kgf"})
+_FIGURES = 3  # of a converted value
+_GEAR = {
+    Dimension.DENSITY: "kg/m^3", Dimension.LINEAR_DENSITY: "g/m", Dimension.AREA: "cm^2",
+    Dimension.VOLUME: "cm^3", Dimension.VISCOSITY: "mm^2/s",
+}  # fmt: skip
+
+
+def usual_unit(path: Path, dimension: Dimension, units: DisplaySystem) -> str:
+    """The unit that a value at ``path`` has for the user: of gear, the one that labels print."""
+    field = str(path[-1])
+    if field == "diameter":
+        return "mm"
+    if path[0] == "tackle" and field == "length":
+        return "cm" if units.length == "m" else "in"
+    return _GEAR.get(dimension) or units.symbol(dimension)
+
+
+def shown_in(text: str, path: Path, dimension: Dimension, units: DisplaySystem) -> str:
+    """A quantity of the file for the user; text that is none comes back as it is."""
+    try:
+        value = parse_quantity(text, dimension)
+    except QuantityError:
+        return text
+    number, _, written = text.strip().partition(" ")
+    symbol = SPELLINGS.get(written.strip(), written.strip())
+    usual = usual_unit(path, dimension, units)
+    own = _FEET if units.length == "ft" else _METRES
+    if symbol == usual or symbol in own or dimension in _GEAR:
+        return _written(number, symbol)
+    return in_unit(value, usual)
+
+
+def in_unit(value_si: float, symbol: str) -> str:
+    """An SI value in a unit, to three figures."""
+    return _written(f"{convert(value_si, symbol):.{_FIGURES}g}", symbol)
+
+
+def _written(number: str, symbol: str) -> str:
+    label = unit_label(symbol)
+    return f"{number}{label}" if label == "°" else f"{number} {label}"
