@@ -105,9 +105,13 @@ def test_a_typed_line_becomes_what_the_file_holds(file: Path) -> None:
     assert typed(_row(file, "a lot of line"), " 12 m ") == (("lot",), "12 m")
     assert typed(_row(file, "a lot of line"), "") == (("lot",), None)
     assert typed(_row(file, "fish to choose from"), "coho, lake trout,") == (("species",), ["coho", "lake trout"])
-    assert typed(_row(file, "risk of a turn"), "0.2") == (("risk",), 0.2)
-    with pytest.raises(ConfigError, match="not a number"):
+    assert _row(file, "risk of a turn").now == "10 %"
+    assert typed(_row(file, "risk of a turn"), "20") == (("risk",), 0.2)
+    assert typed(_row(file, "risk of a turn"), "7,5 %") == (("risk",), 0.075)
+    with pytest.raises(ConfigError, match="no percentage"):
         typed(_row(file, "risk of a turn"), "a fifth")
+    with pytest.raises(ConfigError, match="'60' is not between 0 and 50 %"):
+        typed(_row(file, "risk of a turn"), "60")
     assert typed(_row(file, "another feed"), "gps = serial:auto") == (("feed", "gps", "source"), "serial:auto")
     with pytest.raises(ConfigError, match="gps=serial:auto"):
         typed(_row(file, "another feed"), "serial:auto")

@@ -23,6 +23,9 @@ class ConfigError(ValueError):
     """A setting cannot be used; the message is one sentence for the user."""
 
 
+MOST_RISK = 0.5
+
+
 class OwnZone(BaseModel):
     """A zone in the user's file: temperatures with their unit."""
 
@@ -60,8 +63,9 @@ class Preferences(BaseModel):
     risk: float = Field(
         default=0.1,
         ge=0.0,
-        le=0.5,
-        description="the risk of a crossing that the limits of turn and speed allow: 0.1 is one of sixteen versions",
+        le=MOST_RISK,
+        description="the risk of a crossing that the limits of turn and speed allow, 0 to 50 %: 10 % is one of "
+        "sixteen versions (written 0.1 in the file)",
     )
     mouse: bool = Field(default=False, description="mouse and trackpad on helm screens")
     mirror: bool = Field(default=False, description="rod columns starboard to port, for a screen that faces aft")

@@ -10,7 +10,7 @@ from typing import Any
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
-from sternwatch.config import NAME, ConfigError, Preferences, parse_preferences
+from sternwatch.config import MOST_RISK, NAME, ConfigError, Preferences, parse_preferences
 from sternwatch.files import write_whole
 from sternwatch.gear.values.units import Dimension
 from sternwatch.places import config_dir
@@ -118,6 +118,7 @@ _TITLES = {
     "alert_command": "command at an alert",
     "species": "fish to choose from",
 }
+_PERCENT = ("risk",)  # shares of one, which the crew reads and types in per cent
 _TABLES = ("feed", "keys", "zones")
 _LISTS = ("species", "alert_command")
 
@@ -132,7 +133,7 @@ def rows(preferences: Preferences, given: Mapping[str, Any], themes: Sequence[st
         value = given.get(name)
         words = next((words for words, one in choices if one == getattr(preferences, name)), "")
         if not choices:
-            words = _words(value) if name in given else _default(name, preferences)
+            words = _words(name, value) if name in given else _default(name, preferences)
         title = _TITLES.get(name, name.replace("_", " "))
         about = f"{field.description or ''}{_example(name, preferences)}"
         made.append(Row((name,), title, words, about, choices, name in given))
@@ -172,12 +173,20 @@ def typed(row: Row, text: str) -> tuple[tuple[str, ...], Any]:
     if row.name[0] in _LISTS:
         separator = "," if row.name[0] == "species" else None
         return row.name, [part.strip() for part in text.split(separator) if part.strip()]
-    if len(row.name) == 1 and Preferences.model_fields[row.name[0]].annotation is float:
-        try:
-            return row.name, float(text)
-        except ValueError:
-            raise ConfigError(f"{row.title}: {text!r} is not a number ({row.about})") from None
+    if row.name[0] in _PERCENT:
+        return row.name, _share(row, text)
     return row.name, text
+
+
+def _share(row: Row, text: str) -> float:
+    """A percentage as it was typed, as a share of one."""
+    try:
+        share = float(text.removesuffix("%").replace(",", ".")) / 100.0
+    except ValueError:
+        raise ConfigError(f"{row.title}: {text!r} is no percentage ({row.about})") from None
+    if not 0.0 <= share <= MOST_RISK:
+        raise ConfigError(f"{row.title}: {text!r} is not between 0 and {MOST_RISK * 100.0:.0f} %")
+    return share
 
 
 def _choices(name: str, preferences: Preferences, themes: Sequence[str]) -> tuple[tuple[str, Any], ...]:
@@ -210,7 +219,7 @@ def _default(name: str, preferences: Preferences) -> str:
     """The value that holds without an entry in the file."""
     if name in _USUAL:
         return f"the usual, {_usual(name, preferences)}"
-    return _words(getattr(preferences, name))
+    return _words(name, getattr(preferences, name))
 
 
 def _example(name: str, preferences: Preferences) -> str:
@@ -225,7 +234,9 @@ def _usual(name: str, preferences: Preferences) -> str:
     return f"{text}/s" if rate else text
 
 
-def _words(value: Any) -> str:
+def _words(name: str, value: Any) -> str:
+    if name in _PERCENT and isinstance(value, int | float):
+        return f"{value * 100.0:g} %"
     if isinstance(value, list | tuple):
         return ", ".join(map(str, value)) or "none"
     return "none" if value is None else str(value)

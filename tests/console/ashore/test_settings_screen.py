@@ -67,9 +67,9 @@ async def test_what_is_not_accepted_is_said_and_the_line_stays_open() -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await to_row(pilot, "risk of a turn")
-        await pilot.press("enter", *"0.9", "enter")
+        await pilot.press("enter", *"90", "enter")
         await pilot.pause()
-        assert "risk" in said(app)
+        assert "not between 0 and 50 %" in said(app)
         assert not settings.config_path().exists()
         assert screen_of(app).typing is not None
         await pilot.press("escape")
