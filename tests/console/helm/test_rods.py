@@ -95,6 +95,30 @@ def test_rods_stand_across_the_stern_by_side_then_by_their_keys() -> None:
     assert [rod.key for rod in words.across_stern(inward.rods)] == list("12345678")
 
 
+@pytest.mark.parametrize("width", [100, 108, 111, 112, 119, 120, 132, 160, 200])
+@pytest.mark.parametrize("count", [8, 9, 10, 12])
+def test_no_name_is_cut_and_every_key_stands_apart_from_it(count: int, width: int) -> None:
+    picture = fake_picture.many(count)
+    grid = board(picture, width, 16)
+    rows = grid.text().splitlines()
+    tabs = [[grid.inks[y, x] in (ink_id("name"), ink_id("chosen")) for x in range(width)] for y in (1, 2)]
+    words_of = [
+        "".join(sign if tab else "|" for sign, tab in zip(rows[y].ljust(width), tabs[y - 1], strict=True))
+        for y in (1, 2)
+    ]
+    parts = [[part.strip() for part in line.split("|") if part.strip()] for line in words_of]
+    across = words.across_stern(picture.rods)
+    seen = [" ".join(lines) for lines in zip(*parts, strict=True)] if parts[1] else parts[0]
+    assert seen == [f"{rod.key} {rod.name}" for rod in across]
+
+
+async def test_the_board_asks_for_a_row_more_where_keys_stand_above_names() -> None:
+    for count, rows in ((10, 13), (12, 14)):
+        async with PaintedApp(fake_picture.many(count), "dusk").run_test(size=(120, 36)) as pilot:
+            await pilot.pause()
+            assert pilot.app.query_one(RodBoard).size.height == rows
+
+
 def test_columns_name_port_and_starboard_by_place() -> None:
     top = board(fake_picture.straight()).text().splitlines()
     assert top[0].index("PORT") < top[0].index("STERN") < top[0].index("STARBOARD")

@@ -52,18 +52,21 @@ class RodBoard(Painted):
             self.repaint()
 
     def show(self, picture: Picture) -> None:
-        if self._picture is None or len(picture.rods) != len(self._picture.rods):
+        before = self._picture
+        if before is None or [rod.name for rod in picture.rods] != [rod.name for rod in before.rods]:
             self.refresh(layout=True)
         super().show(picture)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
         """Rows wanted: one per rod, two headings and a notice if narrow; the transom, digits and numbers if wide."""
-        count = len(self._picture.rods) if self._picture else 8
+        rods = self._picture.rods if self._picture else ()
+        count = len(rods) if self._picture else 8
         if width < COLUMNS_FROM:
             return count + 3
         tall = viewport.height >= _TALL
         scale = _scale(count, width, viewport.height)
-        return 3 + digits.rows_of(scale) + 1 + (7 if tall else 5 if viewport.height >= 32 else 4) + 1
+        names = 1 + _stacked(rods, _column(count, width) - 1)
+        return 2 + names + digits.rows_of(scale) + 1 + (7 if tall else 5 if viewport.height >= 32 else 4) + 1
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
         rods = words.across_stern(picture.rods, mirrored=self.mirrored)
@@ -73,6 +76,21 @@ class RodBoard(Painted):
             paint_rows(grid, picture, rods, self.units, words.SIGNS[look.glyphs], self._covered)
         else:
             _Columns(grid, picture, rods, self.units, look, mirrored=self.mirrored).paint()
+
+
+def _stacked(rods: Sequence[RodPicture], inner: int) -> bool:
+    """Whether a key stands above its name, because both do not fit side by side in every column."""
+    return any(len(words.name_tab(rod)) > inner for rod in rods)
+
+
+def _in_two(rod: RodPicture, inner: int) -> tuple[str, str]:
+    """A tab of two lines. Where even the name is too long, its first word stands beside the key."""
+    first, _, rest = rod.name.partition(" ")
+    return (f"{rod.key} {first}", rest) if len(rod.name) > inner and rest else (rod.key, rod.name)
+
+
+def _pad(inner: int) -> int:
+    return 1 if inner >= 9 else 0
 
 
 def _scale(count: int, width: int, height: int) -> int:
@@ -131,9 +149,10 @@ class _Columns:
         place = columns_of(len(rods), grid.width)
         self.column, self.gutter, self.left = place.column, place.gutter, place.left
         self.inner = self.column - 1
-        self.pad = 1 if self.inner >= 9 else 0
+        self.pad = _pad(self.inner)
         # Without the double digits a board is at most 16 rows high, whatever it is given.
         self.scale = 2 if self.inner >= digits.width_of("199", 2) + 1 and grid.height >= 17 else 1
+        self.stacked = _stacked(rods, self.inner)
 
     def x(self, number: int) -> int:
         """The first inner cell of a column."""
@@ -142,16 +161,16 @@ class _Columns:
     def paint(self) -> None:
         grid = self.grid
         self._transom(0)
-        self._words(1, "name", [self._tab(rod) for rod in self.rods], ("",))
-        self._words(2, "label", [self._state(rod) for rod in self.rods], ("",))
-        top = 3
+        top = self._names_of_rods(1)
+        self._words(top, [self._state(rod) for rod in self.rods], ("",))
+        top += 1
         self._digits(top)
         self._gutter(top + digits.rows_of(self.scale) // 2, self._names("depth", Dimension.LENGTH))
         y = top + digits.rows_of(self.scale)
         self._certainty(y)
         y += 1
         for row in self._rows(grid.height - 1 - y):
-            self._words(y, "label", [row.say(rod) for rod in self.rods], row.names)
+            self._words(y, [row.say(rod) for rod in self.rods], row.names)
             y += 1
         self._foot(grid.height - 1)
         self._rules(1, grid.height - 1)
@@ -175,8 +194,17 @@ class _Columns:
         if 10 < keel - start < width - 15:
             grid.put_middle(keel - 4, y, 9, " STERN ", "transom")
 
-    def _tab(self, rod: RodPicture) -> words.Said:
-        return words.Said(words.name_tab(rod), "chosen" if rod.chosen else "name")
+    def _names_of_rods(self, y: int) -> int:
+        """Write every rod's key and name as a tab; returns the next row."""
+        fits = all(len(words.name_tab(rod)) <= self.inner - self.pad for rod in self.rods)
+        pad = self.pad if fits or self.stacked else 0
+        for number, rod in enumerate(self.rods):
+            lines = _in_two(rod, self.inner) if self.stacked else (words.name_tab(rod),)
+            ink = "chosen" if rod.chosen else "name"
+            for row, text in enumerate(lines):
+                self.grid.fill(self.x(number), y + row, self.inner, 1, " ", ink)
+                self.grid.put(self.x(number) + pad, y + row, text[: self.inner - pad], ink)
+        return y + 1 + self.stacked
 
     def _state(self, rod: RodPicture) -> words.Said:
         said = words.rod_state(rod, self.units, self.signs) or words.solver_state(rod)
@@ -255,9 +283,9 @@ class _Columns:
                     plain(lambda r: words.hits_and_checked(r, t_s, signs, wide), "number"))  # fmt: skip
         return [line, lure, warm, both, hits] if room == 5 else [line, warm, both, hits][: max(room, 0)]
 
-    def _words(self, y: int, tab: str, said: Sequence[words.Said], names: Forms) -> None:
+    def _words(self, y: int, said: Sequence[words.Said], names: Forms) -> None:
         """Write one row of words, all rods in the same form: the first that fits them all."""
-        room = self.inner - (self.pad if tab == "name" else 2 * self.pad)
+        room = self.inner - 2 * self.pad
         longest = max(len(entry.forms) for entry in said)
         form = next(
             (f for f in range(longest) if all(len(e.forms[min(f, len(e.forms) - 1)]) <= room for e in said)), longest
@@ -265,10 +293,7 @@ class _Columns:
         for number, entry in enumerate(said):
             x = self.x(number)
             text = entry.forms[min(form, len(entry.forms) - 1)]
-            if tab == "name":
-                self.grid.fill(x, y, self.inner, 1, " ", entry.ink)
-                self.grid.put(x + self.pad, y, text[:room], entry.ink)
-            elif entry.ink in ("label", "text", "number"):
+            if entry.ink in ("label", "text", "number"):
                 self.grid.put(x + self.pad, y, text[:room], "unknown" if text == words.UNKNOWN else entry.ink)
             else:
                 self._fitted(x, y, entry)

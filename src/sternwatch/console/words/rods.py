@@ -119,9 +119,9 @@ def ago(seconds: float) -> str:
     return f"{int(seconds // 3600)}h{int(seconds % 3600 // 60):02d}"
 
 
-def name_tab(rod: RodPicture) -> Forms:
+def name_tab(rod: RodPicture) -> str:
     """The key and its short name."""
-    return (f"{rod.key} {rod.name}", f"{rod.key}{rod.name}")
+    return f"{rod.key} {rod.name}"
 
 
 def rough(rod: RodPicture, units: DisplaySystem, room: int) -> str:
