@@ -14,7 +14,7 @@ import pytest
 
 from sternwatch import __version__
 from sternwatch.cli.common.exits import Exit
-from sternwatch.cli.main import COMMANDS, OTHER_WORDS, build_parser, called, main
+from sternwatch.cli.main import COMMANDS, GROUPS, OTHER_WORDS, build_parser, called, main
 from sternwatch.places import shipped
 
 EVENING = str(shipped("demo_logs") / "evening.toml")
@@ -148,7 +148,7 @@ def test_no_command_is_usage(capsys: pytest.CaptureFixture[str]) -> None:
     assert main([]) == Exit.USAGE
     found = capsys.readouterr()
     assert found.out == ""
-    assert "commands:" in found.err
+    assert "to begin with:" in found.err
 
 
 def test_version(capsys: pytest.CaptureFixture[str]) -> None:
@@ -247,7 +247,39 @@ def test_every_other_word_for_a_command_leads_to_one() -> None:
             build_parser().parse_args([command, *rest])
 
 
-@pytest.mark.parametrize("command", ["depth", "check", "table", "tags"])
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("logbook", "sternwatch logbook: say what to do: verify, backup\n"),
+        ("trip lst", 'sternwatch trip: there is no "lst"; did you mean "list"? Accepted: list, end, '),
+        (
+            "depth --sped=3",
+            'sternwatch depth: there is no option "--sped"; did you mean "--speed"? "sternwatch depth --',
+        ),
+        ("keys --where", 'sternwatch keys: there is no option "--where"; "sternwatch keys --help" lists them all\n'),
+        ("trip list --jsn", 'sternwatch trip list: there is no option "--jsn"; did you mean "--json"?'),
+        ("demo now", 'sternwatch demo: "now" is one word too many; "sternwatch demo --help" says what'),
+    ],
+)
+def test_what_is_missing_or_unknown_is_answered_with_what_is_accepted(
+    typed: str, said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as left:
+        main(typed.split())
+    assert left.value.code == Exit.USAGE
+    assert capsys.readouterr().err.startswith(said)
+
+
+def test_help_lists_every_command_once_under_what_it_is_for() -> None:
+    words = build_parser().format_help()
+    titles = [words.index(f"\n{title}:\n") for title in (*GROUPS, "options")]
+    assert titles == sorted(titles)
+    for name in COMMANDS:
+        assert len(re.findall(rf"^  {called(name)} ", words, re.MULTILINE)) == 1
+    assert words.index("\n  debrief") > words.index("\nafter a trip:") > words.index("\n  watch")
+
+
+@pytest.mark.parametrize("command", ["depth", "check", "table", "tags", "watch"])
 def test_without_a_spread_and_without_a_boat_it_says_how_to_set_one_up(
     command: str, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -12,45 +12,42 @@ import importlib
 import os
 import re
 import sys
-from collections.abc import Sequence
-from typing import NoReturn, Protocol, cast
+from collections.abc import Iterable, Sequence
+from typing import Any, NoReturn, Protocol, cast
 
 from sternwatch import __version__, kernel_files
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.printable import filtered_output, one_line
 
-COMMANDS = (
-    "sessions.start",
-    "gear.setup",
-    "gear.edit",
-    "gear.shelf",
-    "gear.depth",
-    "gear.table",
-    "gear.check",
-    "gear.tags",
-    "gear.forecast",
-    "gear.plan",
-    "gear.fit",
-    "sessions.practice",
-    "gear.schema",
-    "trips.paths",
-    "settings.preferences",
-    "settings.keys",
-    "sessions.watch",
-    "sessions.replay",
-    "sessions.demo",
-    "sessions.ports",
-    "trips.debrief",
-    "trips.again",
-    "trips.observe",
-    "trips.pass_",
-    "trips.season",
-    "trips.trip",
-    "trips.logbook",
-    "trips.bottom",
-    "trips.completion",
-    "trips.manual",
-)
+GROUPS = {
+    "to begin with": ("sessions.demo", "sessions.start", "gear.setup", "trips.manual"),
+    "on the water": ("sessions.watch", "gear.check", "gear.depth", "gear.forecast"),
+    "your gear": ("gear.edit", "gear.shelf", "gear.table", "gear.plan", "gear.tags"),
+    "after a trip": (
+        "trips.debrief",
+        "sessions.replay",
+        "trips.season",
+        "trips.again",
+        "trips.pass_",
+        "gear.fit",
+        "trips.observe",
+        "trips.trip",
+        "trips.logbook",
+        "trips.bottom",
+    ),
+    "to practise": ("sessions.practice",),
+    "this computer": (
+        "sessions.ports",
+        "settings.preferences",
+        "settings.keys",
+        "trips.paths",
+        "trips.completion",
+        "gear.schema",
+    ),
+}
+"""The modules of all commands by what they are for, as help lists them."""
+
+COMMANDS = tuple(name for names in GROUPS.values() for name in names)
 
 OTHER_WORDS = {
     "drills": "practice --list",
@@ -74,23 +71,67 @@ def called(name: str) -> str:
 
 
 class Parser(argparse.ArgumentParser):
-    """Answers a mistyped command with the nearest one."""
+    """Says what is accepted where a command, an act or an option is missing, mistyped or unknown."""
 
     def error(self, message: str) -> NoReturn:
         given = re.match(r"argument (COMMAND|ACT): invalid choice: '([^']*)' \(choose from (.*)\)", message)
+        acts = self._acts()
+        if given is None and acts and message.endswith(": ACT"):
+            self._refuse(f"say what to do: {', '.join(acts)}")
         if given is None:
             super().error(message)
         if given[1] == "ACT":
-            known = re.findall(r"[\w-]+", given[3])
-            close = difflib.get_close_matches(given[2], known, n=1, cutoff=0.5)
-            mean = f'; did you mean "{close[0]}"? Accepted' if close else "; accepted"
-            self.exit(Exit.USAGE, f'{self.prog}: there is no "{given[2]}"{mean}: {", ".join(known)}\n')
+            near = _nearest(given[2], acts)
+            mean = f'; did you mean "{near}"? Accepted' if near else "; accepted"
+            self._refuse(f'there is no "{given[2]}"{mean}: {", ".join(acts)}')
         meant = {called(name): called(name) for name in COMMANDS} | OTHER_WORDS
-        near = difflib.get_close_matches(given[2].lower(), meant, n=1, cutoff=0.5)
-        hint = f'; did you mean "{meant[near[0]]}"?' if near else "."
-        self.exit(
-            Exit.USAGE, f'sternwatch: there is no command "{given[2]}"{hint} "sternwatch --help" lists them all.\n'
-        )
+        near = _nearest(given[2].lower(), meant)
+        hint = f'; did you mean "{meant[near]}"?' if near else "."
+        self._refuse(f'there is no command "{given[2]}"{hint} "sternwatch --help" lists them all.')
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """As inherited, but the command whose words they are refuses those that it does not know."""
+        found, unknown = super().parse_known_args(args, namespace)
+        for word in unknown:
+            if not word.startswith("-"):
+                self._refuse(f'"{word}" is one word too many; "{self.prog} --help" says what is accepted')
+            option = word.partition("=")[0]
+            known = {name.lstrip("-"): name for name in self._option_string_actions}
+            near = _nearest(option.lstrip("-"), known)
+            hint = f'; did you mean "{known[near]}"?' if near else ";"
+            self._refuse(f'there is no option "{option}"{hint} "{self.prog} --help" lists them all')
+        return found, unknown
+
+    def format_help(self) -> str:
+        """As inherited, but the commands stand under what they are for."""
+        of_commands = (one for one in self._actions if isinstance(one, argparse._SubParsersAction))
+        listed = next((one for one in of_commands if one.dest == "command"), None)
+        if listed is None:
+            return super().format_help()
+        formatter = self._get_formatter()
+        formatter.add_usage(self.usage, self._actions, self._mutually_exclusive_groups)
+        formatter.add_text(self.description)
+        rows = {row.dest: row for row in listed._choices_actions}
+        for title, names in GROUPS.items():
+            formatter.start_section(title)
+            formatter.add_arguments([rows[called(name)] for name in names])
+            formatter.end_section()
+        formatter.start_section("options")
+        formatter.add_arguments([one for one in self._actions if one is not listed])
+        formatter.end_section()
+        formatter.add_text(self.epilog)
+        return formatter.format_help()
+
+    def _acts(self) -> list[str]:
+        """What can be asked of a command that has several acts."""
+        return [str(act) for one in self._actions if one.metavar == "ACT" for act in one.choices or ()]
+
+    def _refuse(self, words: str) -> NoReturn:
+        self.exit(Exit.USAGE, f"{self.prog}: {words}\n")
+
+
+def _nearest(given: str, known: Iterable[str]) -> str | None:
+    return next(iter(difflib.get_close_matches(given, list(known), n=1, cutoff=0.5)), None)
 
 
 class Command(Protocol):

@@ -314,7 +314,7 @@ def test_a_command_runs_beside(tmp_path: Path) -> None:
 
 
 def test_on_the_water_without_a_boat_says_how_to_have_one() -> None:
-    assert command.dispatch(("watch",)).endswith("boat.toml; sternwatch setup makes one")
+    assert command.dispatch(("watch",)).endswith('"sternwatch setup" sets one up; "sternwatch demo" needs none')
 
 
 def test_the_start_screen_is_come_back_to(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -14,18 +14,26 @@ if TYPE_CHECKING:
     from sternwatch.logbook.actions.kinds import Action
 
 
+def spread_path(path: Path | None) -> Path:
+    """The spread file to use. Raises InputError where none is named and the user's own boat is not set up."""
+    from sternwatch.places import boat_file
+
+    if path is not None:
+        return path
+    if not boat_file().exists():
+        raise InputError(
+            f'no spread file is named, and you have set up no boat yet ({boat_file()}). "sternwatch setup" sets one '
+            'up; "sternwatch demo" needs none'
+        )
+    return boat_file()
+
+
 def spread_of(path: Path | None) -> Spread:
     """The spread of a file (None: the user's own boat). Its faults become the command's."""
     from sternwatch.gear.spread_file.load import load_spread
     from sternwatch.gear.values.faults import SpreadError
-    from sternwatch.places import boat_file
 
-    if path is None:
-        path = boat_file()
-        if not path.exists():
-            raise InputError(
-                f'no spread file is named, and you have set up no boat yet ({path}). "sternwatch setup" sets one up'
-            )
+    path = spread_path(path)
     try:
         return load_spread(path)
     except SpreadError as error:

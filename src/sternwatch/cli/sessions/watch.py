@@ -39,17 +39,15 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 def run(args: argparse.Namespace) -> int:
     from sternwatch.cli.common.boat import boat_on_the_water
+    from sternwatch.cli.common.inputs import spread_path
     from sternwatch.cli.common.session import Screen, forgiving_preferences, show
     from sternwatch.config import NAME
     from sternwatch.feed.errors import FeedError
     from sternwatch.feed.sources.specs import ACCEPTED, parse_config, parse_specs
     from sternwatch.feed.sources.streams import set_apart
-    from sternwatch.places import boat_file, config_dir
+    from sternwatch.places import config_dir
 
-    path = args.spread or boat_file()
-    if args.spread is None and not path.exists():
-        raise InputError(f"no spread file given, and none at {path}; sternwatch setup makes one")
-    boat = boat_on_the_water(path)
+    boat = boat_on_the_water(spread_path(args.spread))
     where = config_dir() / NAME
     try:
         chosen, faults = forgiving_preferences()
