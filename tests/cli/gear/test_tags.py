@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -55,6 +56,15 @@ def test_the_page_holds_names_as_text_whatever_is_in_them(tmp_path: Path) -> Non
     parser.feed(target.read_text(encoding="utf-8"))
     assert "<b>&LOW" in words
     assert "S BOARD" in words
+
+
+def test_only_the_tags_are_in_large_type(tmp_path: Path) -> None:
+    """The cautions stand under the tags, in letters of a usual size."""
+    target = tmp_path / "tags.html"
+    main(["tags", str(EVENING), "--html", str(target)])
+    style = re.findall(r"^([^@\s][^{]*?) \{[^}]*font-size: (\d+)pt", target.read_text(encoding="utf-8"), re.MULTILINE)
+    large = {selector for selector, points in style if int(points) > 12}
+    assert large == {"section b", "section i"}
 
 
 def test_a_page_that_cannot_be_written_is_a_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -23,11 +23,12 @@ _STYLE = """
 body { font-family: sans-serif; color: #000; background: #fff; margin: 0 }
 section { display: inline-block; box-sizing: border-box; width: 60mm; height: 38mm; margin: 1mm; padding: 2mm;
   border: .6mm dashed #000; text-align: center; overflow: hidden; break-inside: avoid; position: relative }
-b { display: block; font-size: 54pt; line-height: 1 }
-i { display: block; font-style: normal; font-weight: bold; font-size: 20pt }
-small { position: absolute; left: 2mm; right: 2mm; bottom: 1.5mm; font-size: 9pt }
+section b { display: block; font-size: 54pt; line-height: 1 }
+section i { display: block; font-style: normal; font-weight: bold; font-size: 20pt }
+section small { position: absolute; left: 2mm; right: 2mm; bottom: 1.5mm; font-size: 9pt }
 section.port { border-left: 3mm solid #000 }
 section.starboard { border-right: 3mm solid #000 }
+p { margin: 1mm; font-size: 10pt }
 """.strip()
 
 
