@@ -28,3 +28,10 @@ def test_the_first_day_is_five_drills_in_order_and_the_next_is_the_first_not_rea
     assert second is not None
     assert second.id == "land-a-fish"
     assert next_of_course(drills, {one.id: 100.0 for one in day}) is None
+
+
+def test_the_list_begins_with_the_first_day_and_then_gets_harder() -> None:
+    listed = [one.drill for one in all_drills()[0] if not one.drill.free]
+    assert [one.course for one in listed] == [1, 2, 3, 4, 5, *[None] * (len(listed) - 5)]
+    hard = [("easy", "fair", "hard").index(one.difficulty or "") for one in listed[5:]]
+    assert hard == sorted(hard)
