@@ -18,6 +18,9 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.chain.rows import STILL
 from sternwatch.hydro.separation.distance import closest
 from sternwatch.hydro.separation.verdicts import Verdict
+from sternwatch.watch.again import plan as again
+from sternwatch.watch.again.legs import Leg
+from sternwatch.watch.again.track import track_of
 from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.chains.ensemble import (
     Fleet,
@@ -38,7 +41,9 @@ from sternwatch.watch.forecast import closer as module
 from sternwatch.watch.forecast.closer import Closer
 from sternwatch.watch.forecast.make import Risk, forecast, risk
 from sternwatch.watch.forecast.snapshot import Casting, snapshot
+from sternwatch.watch.forecast.steered import aside_m
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.whole_pass import rating
 from watch.twelve_rods import EVENING
 
 SPEED_M_S = 1.9 * 0.44704
@@ -95,6 +100,57 @@ def test_a_share_near_the_limit_is_that_of_forty_eight_members(demo: Spread, fle
     by_two = forecast(two, TURN, speed_m_s=SPEED_M_S, required=required)
     assert (by_two.members, by_two.any_crossing) == (48, now.probability)
     assert risk(two, TURN, speed_m_s=SPEED_M_S, required=required).any == now.probability
+
+
+def over_ground(fleet: Fleet) -> Any:
+    """What a way of the fleet over a level floor is asked of."""
+    ground = SimpleNamespace(place_m=(0.0, 0.0), antenna_m=0.0, heading_rad=fleet.heading_rad, drift_m_s=(0.0, 0.0))
+    return SimpleNamespace(
+        fleet=fleet, speed_m_s=SPEED_M_S, ground=ground, dangers_m=(), on_bottom=(), required=required_of_demo(),
+        floor=SimpleNamespace(depth_m=lambda north, _east: np.full_like(north, 100.0)), target=None,
+    )  # fmt: skip
+
+
+def required_of_demo() -> Any:
+    return required_of(parse_spread(EVENING.read_text(encoding="utf-8"), Path("evening.toml")))
+
+
+def test_the_same_members_decide_about_a_way_over_ground(fleet: Fleet, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Both of a way back to a place and of a whole pass, each with the members' own motion through the water."""
+    pair, radius_m = ("3", "7"), 26.0
+    legs = (Leg(SPEED_M_S * 30.0), Leg(math.pi * radius_m, math.pi), Leg(SPEED_M_S * 60.0))
+    path = track_of(legs, heading_rad=0.6, speed_m_s=SPEED_M_S, to_speed_m_s=SPEED_M_S)
+    apart = np.array([[0.0, 0.1]])
+
+    def own(some: Fleet) -> Fleet:
+        along = SPEED_M_S * np.array([math.cos(0.6), math.sin(0.6)])
+        return replace(some, velocity_m_s=along + apart * np.linspace(-1.0, 1.0, some.cast.members)[:, None])
+
+    assert fleet.reserve is not None
+    make = fleet.reserve.make
+    two = replace(own(rods_of(fleet, pair)), reserve=replace(fleet.reserve, make=lambda keys: own(make(keys))))
+    crosses = []
+    for some in (two, two.reserve.of(pair)):  # type: ignore[union-attr]
+        assert some is not None
+        done = run(some, path, aside_m(some, path, SPEED_M_S))
+        found = closest(polylines(done), path.time_s, done.cast.strands, required_of_demo(), resolve=1.0)
+        crosses.append(found.crosses.any(axis=1))
+    first, every = (float(np.mean(one)) for one in (crosses[0], np.concatenate(crosses)))
+    assert 0.0 < first < 0.25
+    assert every != first
+    asked = over_ground(two)
+    monkeypatch.setattr(rating, "wanted", lambda _asked, north, *_: np.zeros_like(north))
+    one = rating.rated(asked, two, legs)
+    assert one is not None
+    assert one.risk is not None
+    assert (one.risk.members, one.risk.any) == (48, pytest.approx(every))
+    few = rating.rated(asked, replace(two, reserve=None), legs)
+    assert few is not None
+    assert few.risk is not None
+    assert (few.risk.members, few.risk.any) == (16, pytest.approx(first))
+    monkeypatch.setattr(again, "run_touches", lambda *_, **__: ())
+    tried = again._tried(asked, legs, path, np.zeros((2, 2)), 0.6, False, None)  # type: ignore[arg-type]
+    assert (tried.members, tried.risk) == (48, pytest.approx(every))
 
 
 def test_nothing_more_is_run_where_nothing_is_near(demo: Spread, fleet: Fleet) -> None:

@@ -333,6 +333,7 @@ def test_a_way_that_was_run_member_by_member(monkeypatch: pytest.MonkeyPatch) ->
     for name, value in (
         ("run", lambda *_: done), ("aside_m", lambda *_: None), ("lures_m", lures), ("polylines", lambda _: None),
         ("closest", lambda *_, **__: "found"), ("Risk", lambda *_: SimpleNamespace(any=0.25)),
+        ("looked_at", lambda *_, **__: None),
     ):  # fmt: skip
         monkeypatch.setattr(rating, name, value)
     asked_: Any = asking(floor, wish, ground=ground, required=None)

@@ -52,8 +52,10 @@ def run(worth: float, risk: float | None = 0.0, legs: tuple[Leg, ...] = WAY, mem
     given = {
         "legs": legs, "worth": worth, "wanted_s": wanted, "path": PATH, "over_ground_m": np.zeros((2, 2)),
         "by_rod_s": np.stack([0.75 * wanted, 0.25 * wanted], axis=1), "on_bottom_s": np.zeros((members, 2)),
-        "risk": None if risk is None else SimpleNamespace(any=risk, worst=("1", "2") if risk else None), **more,
+        "risk": None, **more,
     }  # fmt: skip
+    if risk is not None:
+        given["risk"] = SimpleNamespace(any=risk, members=members, worst=("1", "2") if risk else None)
     return SimpleNamespace(**given)
 
 

@@ -22,6 +22,7 @@ from sternwatch.watch.boat.manoeuvres import Path
 from sternwatch.watch.chains.ensemble import Fleet, rods_of, run, settled, with_line
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.forecast.bottom_ahead import Ground, run_touches
+from sternwatch.watch.forecast.closer import looked_at
 from sternwatch.watch.forecast.make import Risk
 from sternwatch.watch.forecast.steered import aside_m, behind_m, lures_m, middle, nears, over_ground_m, transom_m
 from sternwatch.watch.picture.outlook import RISK
@@ -98,7 +99,7 @@ class Proposal:
     over_ground_m: Floats  # (samples, 2) where the boat goes: north, east in the plane of the soundings
     passed: Pass
     risk: float  # share of the members in which any lines touch
-    members: int
+    members: int  # that decide about it
     worst: tuple[str, str] | None
     touching: tuple[str, ...]  # rods that come to the bottom
     names: tuple[str, ...] = ()  # soonest | surest | same direction
@@ -299,8 +300,13 @@ def _tried(
     asked: Asked, legs: tuple[Leg, ...], path: Path, over_m: Floats, heading: float, reverse: bool, passed: Pass
 ) -> Proposal:
     """The whole spread along the way: lines that touch, rods that come to the bottom."""
-    done = run(asked.fleet, path, aside_m(asked.fleet, path, asked.speed_m_s))
-    risk = Risk(done, closest(polylines(done), path.time_s, done.cast.strands, asked.required, resolve=1.0))
+
+    def aside(fleet: Fleet) -> Floats:
+        return aside_m(fleet, path, asked.speed_m_s)
+
+    done = run(asked.fleet, path, aside(asked.fleet))
+    found = closest(polylines(done), path.time_s, done.cast.strands, asked.required, resolve=1.0)
+    risk = Risk(done, found, looked_at(asked.fleet, done, found, asked.required, for_all=True, aside_m=aside))
     met = run_touches(done, asked.ground, asked.on_bottom, look_s=LATEST_S)
     return Proposal(
         target=asked.target,
@@ -311,7 +317,7 @@ def _tried(
         over_ground_m=over_m,
         passed=passed,
         risk=risk.any,
-        members=done.cast.members,
+        members=risk.members,
         worst=risk.worst,
         touching=tuple(touch.key for touch in met),
     )

@@ -8,6 +8,7 @@ turn that is seldom so.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +20,7 @@ from sternwatch.watch.chains.ensemble import Fleet, Run, run
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.forecast.meetings import Ints, Keys, both_known, columns_of, worst_of
 
+Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 # A pair that touches in some member, but in a smaller share than this, is looked at again: of sixteen members one to
@@ -39,10 +41,19 @@ class Closer:
         return len(self.crosses)
 
 
-def looked_at(fleet: Fleet, done: Run, found: Closest, required: Required, *, for_all: bool = False) -> Closer | None:
+def looked_at(
+    fleet: Fleet,
+    done: Run,
+    found: Closest,
+    required: Required,
+    *,
+    for_all: bool = False,
+    aside_m: Callable[[Fleet], Floats] | None = None,
+) -> Closer | None:
     """Run the further members of the rods of pairs near the limit along the same track. None where there are none.
 
     ``for_all``: only the spread as a whole is asked about, which needs them only where they decide about it.
+    ``aside_m``: how far the members of a fleet are from the path, as ``run`` takes it, where that is known.
     """
     if fleet.reserve is None:
         return None
@@ -58,7 +69,7 @@ def looked_at(fleet: Fleet, done: Run, found: Closest, required: Required, *, fo
     further = fleet.reserve.of([key for key in done.cast.keys if any(key in keys for keys in near)]) if near else None
     if further is None:
         return None
-    more = run(further, done.path)
+    more = run(further, done.path, None if aside_m is None else aside_m(further))
     pairs = all_pairs(more.cast.strands.owner)
     asked = [column for keys, own in columns_of(more.cast, pairs).items() if keys in near for column in own]
     seen = closest(

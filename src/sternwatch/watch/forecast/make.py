@@ -62,7 +62,7 @@ def forecast(
     rods = tuple(_rod(done, rod, in_zone) for rod in range(done.cast.rods))
     made = Forecast(
         manoeuvre=manoeuvre,
-        members=done.cast.members + (closer.members if closer is not None and closer.decides else 0),
+        members=_deciding(done, closer),
         ends_s=done.path.ends_s,
         horizon_s=float(done.path.time_s[-1]),
         any_crossing=float(np.mean(crossing)) if crossing.size else None,
@@ -85,6 +85,7 @@ class Risk:
 
     def __init__(self, done: Run, found: Closest, closer: Closer | None = None) -> None:
         self.run = done
+        self.members = _deciding(done, closer)
         crossing = _crossing(done, found, closer)
         self.any = float(np.mean(crossing)) if len(crossing) else 1.0
         self.by_pair: dict[Keys, float] = {}
@@ -106,6 +107,11 @@ def risk(fleet: Fleet, manoeuvre: Manoeuvre, *, speed_m_s: float, required: Requ
     done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
     found = closest(polylines(done), done.path.time_s, done.cast.strands, required, resolve=1.0)
     return Risk(done, found, looked_at(fleet, done, found, required, for_all=True))
+
+
+def _deciding(done: Run, closer: Closer | None) -> int:
+    """How many members decide about the whole spread."""
+    return done.cast.members + (closer.members if closer is not None and closer.decides else 0)
 
 
 def _crossing(done: Run, found: Closest, closer: Closer | None) -> Flags:

@@ -266,7 +266,7 @@ def _confirmed(asked: PassAsked, fleet: Fleet, tried: list[Rated], on: Rated | N
         straight_on_s=float(np.median(on.wanted_s)) if on is not None else 0.0,
         lasts_s=float(chosen.path.time_s[-1]),
         risk=_risk(chosen),
-        members=cast.members,
+        members=cast.members if chosen.risk is None else chosen.risk.members,
         of_members=asked.fleet.cast.members,
         worst=chosen.risk.worst if chosen.risk is not None else None,
         touching=tuple(key for rod, key in enumerate(cast.keys) if bottom[rod] >= TOUCHES_S),

@@ -15,6 +15,7 @@ from sternwatch.watch.boat.manoeuvres import Path
 from sternwatch.watch.chains.ensemble import Fleet, run
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.forecast.bottom_ahead import NEAR_M
+from sternwatch.watch.forecast.closer import looked_at
 from sternwatch.watch.forecast.make import Risk
 from sternwatch.watch.forecast.steered import aside_m, lures_m, nears, over_ground_m, transom_m
 from sternwatch.watch.whole_pass.asked import PassAsked, wanted
@@ -94,7 +95,11 @@ def rated(
     over = over_ground_m(path, asked.ground)
     if nears(over, asked.dangers_m):
         return None
-    aside = aside_m(fleet, path, speed)
+
+    def aside_of(some: Fleet) -> Floats:
+        return aside_m(some, path, speed)
+
+    aside = aside_of(fleet)
     done = run(fleet, path, aside)
     weight = 0.5 * (np.append(path.step_s, 0.0) + np.insert(path.step_s, 0, 0.0))[:, None]
     by_rod, bottom = [], []
@@ -114,4 +119,5 @@ def rated(
     if made.worth <= beyond:
         return made
     found = closest(polylines(done), path.time_s, done.cast.strands, asked.required, resolve=1.0)
-    return replace(made, risk=Risk(done, found))
+    closer = looked_at(fleet, done, found, asked.required, for_all=True, aside_m=aside_of)
+    return replace(made, risk=Risk(done, found, closer))
