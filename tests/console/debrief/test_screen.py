@@ -91,7 +91,7 @@ class TestWords:
         table = reported(pictured()).hits
         narrow, wide = told.columns(table, 50), told.columns(table, 400)
         below = " ".join(s[1] for line in told.beneath(table, narrow, 0, 50) for s in line)
-        assert "setting low" in below
+        assert "setting: low" in below
         assert told.beneath(table, wide, 0, 400) == []
         assert len(wide.shown) > len(narrow.shown)
 
@@ -193,6 +193,39 @@ class TestScreen:
             await pilot.press("escape")
             assert app.view == "helm"
             assert app.runner.actions == []
+
+    @pytest.mark.parametrize("part", ["timeline", "rates", "summary"])
+    async def test_unread_cautions_and_a_plan_cover_nothing_of_it(self, part):
+        app = console(session=Session.LIVE, read=False)
+        app.runner.first = pictured()
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            app.show_view("debrief")
+            await made(pilot, app)
+            text = app.screen.query_one(DebriefText)
+            text.part = part
+            await pilot.press("p", "left")
+            await settled(pilot)
+            said = words(app)
+            assert "PLAN port" in said
+            assert "READ ONCE" in said
+            foot = {"timeline": "20:15", "rates": "by luck", "summary": "lines 1–"}[part]
+            assert foot in said
+
+    async def test_rates_say_what_by_luck_means(self):
+        app = console(session=Session.LIVE)
+        app.runner.first = pictured()
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            app.show_view("debrief")
+            await made(pilot, app)
+            app.screen.query_one(DebriefText).part = "rates"
+            await settled(pilot)
+            said = words(app)
+            assert "By luck: how often luck alone" in said
+            assert "rest: none" in said
+            assert "∞" not in said
+            assert "rod 3 P LOW" not in said, "its kind is said once"
 
     async def test_places_are_hidden_until_asked_for(self):
         app = console(session=Session.LIVE)

@@ -14,7 +14,7 @@ from sternwatch.console.chart.drawing import Shown, Way, paint, scale_bar
 from sternwatch.console.chart.looking import Looking
 from sternwatch.console.chart.plane import Plane
 from sternwatch.console.frame.alerts_area import WorstAlert
-from sternwatch.console.frame.bars import ControlsPainted, NoticeLines
+from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.raster import Raster
@@ -58,8 +58,7 @@ class ChartBoard(ControlsPainted):
 
     def draw(self, grid: Grid) -> None:
         picture = self.watch_app.shown
-        notices = self.screen.query_one(NoticeLines)
-        rows = grid.height - (notices.size.height if notices.display else 0)
+        rows = self.free_rows
         if picture is None or grid.width < _LEAST[0] or rows < _LEAST[1]:
             return
         self.looking.take(picture)

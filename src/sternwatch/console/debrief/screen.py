@@ -133,7 +133,11 @@ class DebriefText(Scrolled):
         fit = told.columns(table, grid.width)
         chosen = min(self.chosen.get(self.part, 0), len(table.rows) - 1)
         below = told.beneath(table, fit, chosen, grid.width)[:_BELOW]
-        room = max(rows - 2 - (_BELOW if below else 0), 1)
+        note = told.paragraph(table.note, grid.width, "label") if table.note else []
+        if rows - 2 - len(note) < _LEAST_ROWS:
+            note = []
+        ended = rows - len(note)
+        room = max(ended - 2 - (_BELOW if below else 0), 1)
         first = min(max(self.first, chosen - room + 1), chosen)
         self.first = first = max(min(first, len(table.rows) - room), 0)
         grid.put_right(grid.width - 1, 0, f"{chosen + 1} of {len(table.rows)}", "label")
@@ -142,7 +146,7 @@ class DebriefText(Scrolled):
             if number == chosen:
                 grid.fill(0, y, grid.width, 1, " ", "chosen")
             self._put(grid, y, told.row(table, fit, number, "chosen" if number == chosen else "text"))
-        for y, line in enumerate(below, start=rows - len(below)):
+        for y, line in enumerate([*below, *note], start=ended - len(below)):
             self._put(grid, y, line)
 
     @staticmethod
@@ -151,6 +155,7 @@ class DebriefText(Scrolled):
             grid.put(x, y, text, ink)
 
 
+_LEAST_ROWS = 8  # of a table, before what it means is written beneath it
 _BELOW = 3  # rows below a table for what the chosen row's columns do not show
 
 

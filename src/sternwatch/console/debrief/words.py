@@ -18,7 +18,7 @@ _LONG = 22  # least cells of a column that may be cut
 
 # Columns that a narrow screen drops first, by the heading's beginning. The line below shows them for the chosen row.
 DROPPED = (
-    "boat", "surface", "turn", "moving", "off", "90", "setting", "remarks", "×", "by luck", "stood", "lure's",
+    "boat", "surface", "turn", "moving", "off", "90", "setting", "remarks", "times", "by luck", "stood", "lure's",
     "at", "lure", "line", "priority", "end",
 )  # fmt: skip
 
@@ -113,7 +113,7 @@ def beneath(table: Table, fit: Columns, number: int, width: int) -> list[Line]:
     cells = table.rows[number]
     cut = {i for i, (start, end) in zip(fit.shown, fit.spans, strict=True) if len(cells[i]) > end - start}
     told = [
-        f"{table.headings[i]} {cells[i]}".strip()
+        f"{table.headings[i]}: {cells[i]}" if table.headings[i] else cells[i]
         for i in range(len(cells))
         if (i not in fit.shown or i in cut) and cells[i] not in ("", "–")
     ]

@@ -34,6 +34,11 @@ class ControlsPainted(Painted):
     def keymap(self) -> Keymap:
         return self.watch_app.keymap
 
+    @property
+    def free_rows(self) -> int:
+        """The rows that no notice and no caution lies over."""
+        return int(self.size.height - getattr(self.screen, "covered", 0))
+
     def renew(self, now: float) -> None:
         """Paint the state of the controls at monotonic time ``now`` [s]."""
         self.now = now

@@ -7,7 +7,7 @@ from typing import ClassVar
 from textual.app import ComposeResult
 
 from sternwatch.console.frame.alerts_area import WorstAlert
-from sternwatch.console.frame.bars import ControlsPainted, NoticeLines
+from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.paint.canvas import Grid
 
@@ -39,8 +39,7 @@ class Scrolled(ControlsPainted):
     @property
     def rows(self) -> int:
         """The rows that the overlays at the body's foot leave free."""
-        notices = self.screen.query_one(NoticeLines)
-        return max(self.size.height - (notices.size.height if notices.display else 0), 2)
+        return max(self.free_rows, 2)
 
     def scroll_by(self, count: int) -> None:
         """Go down (positive) or up by a number of lines."""

@@ -28,6 +28,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
     own_keys: ClassVar[tuple[str, ...]] = ()  # tokens with a meaning on this screen alone
     composed = False
     shows_picture = True  # False: the body does not depend on a picture
+    covered = 0  # the body's lowest rows that notices and cautions lie over
     _foot = 0  # rows below the body
 
     @property
@@ -114,6 +115,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         most = 0 if self.large.wanted else self.caution_rows(standing)
         to_read = len(self.cautions.lines(self.size.width, most, now))
         self._stand(self.cautions, to_read)
+        self.covered = standing + to_read
         self.cover(standing, to_read)
         self._stand(self.small, self.size.height if self.small.wanted else 0)
         self._stand(self.banner, 0 if watch_app.focused_terminal else 3)

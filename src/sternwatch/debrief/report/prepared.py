@@ -264,13 +264,15 @@ def rates_table(said: Producing, units: DisplaySystem) -> Table:
         rate = "–" if one.rate is None else f"{one.rate:.2f}"
         low, high = one.rate_interval
         ratio = one.rates.ratio if one.rates is not None else None
-        times = "–" if ratio is None else "∞" if ratio == float("inf") else f"{ratio:.1f}"
+        times = "–" if ratio is None else "rest: none" if ratio == float("inf") else f"{ratio:.1f}"
         chance = "–" if one.rates is None else _p(one.rates.p)
+        kind = TITLES[one.value.factor]
+        name = words(one.value, units).removeprefix(f"{kind} ")
         rows.append((
-            TITLES[one.value.factor], words(one.value, units), str(one.hits), f"{one.hours:.1f}", rate,
+            kind, name, str(one.hits), f"{one.hours:.1f}", rate,
             "–" if one.hours <= 0 else f"{low:.2f}–{high:.2f}", times, chance, "stands out" if one.found else "",
         ))  # fmt: skip
-    headings = ("by", "", "hits", "rod-hours", "hits an hour", "90 %", "× the rest", "by luck", "")
+    headings = ("by", "", "hits", "rod-hours", "hits an hour", "90 % within", "times the rest", "by luck", "")
     return Table(
         "Rates", headings, tuple(rows), frozenset({2, 3, 4, 5, 6, 7}), "No fishing time was recorded.", BY_LUCK
     )
