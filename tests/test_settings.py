@@ -106,6 +106,7 @@ def test_a_typed_line_becomes_what_the_file_holds(file: Path) -> None:
     assert typed(_row(file, "a lot of line"), "") == (("lot",), None)
     assert typed(_row(file, "fish to choose from"), "coho, lake trout,") == (("species",), ["coho", "lake trout"])
     assert _row(file, "risk of a turn").now == "10 %"
+    assert [words for words, _ in _row(file, "clock").choices] == ["the boat's local time", "UTC"]
     assert typed(_row(file, "risk of a turn"), "20") == (("risk",), 0.2)
     assert typed(_row(file, "risk of a turn"), "7,5 %") == (("risk",), 0.075)
     with pytest.raises(ConfigError, match="no percentage"):

@@ -196,6 +196,8 @@ def _choices(name: str, preferences: Preferences, themes: Sequence[str]) -> tupl
             ("metric: km/h, m, °C, kg", "metric"),
             ("knots: kn, m, °C, kg", "knots"),
         )
+    if name == "clock":
+        return (("the boat's local time", "boat"), ("UTC", "UTC"))
     if name == "theme":
         return (("the last used", None), *((theme, theme) for theme in themes))
     if name == "zone":

@@ -254,6 +254,8 @@ def test_rows_offer_every_field_with_its_dimension(evening: SpreadDocument) -> N
         ("7 colours", ("rod", 0, "chain", 0, "out"), Dimension.LENGTH, "7 colour", "7 colour"),
         ("0.38 mm", ("line", "wire", "diameter"), Dimension.LENGTH, "0.38 mm", "0.38 mm"),
         ("0.015 in", ("line", "wire", "diameter"), Dimension.LENGTH, "0.015 in", "0.381 mm"),
+        ("120 mm", ("tackle", "disc", "diameter"), Dimension.LENGTH, "120 mm", "120 mm"),
+        ("4.7 in", ("tackle", "disc", "diameter"), Dimension.LENGTH, "4.7 in", "11.9 cm"),
         ("8 in", ("tackle", "paddle", "length"), Dimension.LENGTH, "8 in", "20.3 cm"),
         ("40 lbf", ("line", "wire", "strength"), Dimension.FORCE, "40 lb", "178 N"),
         ("12 N", ("rod", 3, "rod_line", "pull"), Dimension.FORCE, "2.7 lb", "12 N"),

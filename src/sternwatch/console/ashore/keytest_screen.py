@@ -89,7 +89,7 @@ class KeyTestScreen(Screen[str], inherit_bindings=False):
         """Show the question and the answers so far."""
         found = [f"{one.words}: {printed(one.token)}" for one in self.test.asked if one.token is not None]
         then = "Now every key that you press says what it means." if self.test.done else ""
-        self.query_one(Asking).tell(self.test.prompt, then, "", "   ".join(found))
+        self.query_one(Asking).tell(self.test.prompt, then, "", " · ".join(found))
         self.query_one(AnswerLine).tell(self.test.said)
         self.query_one(KeyBar).repaint()
 

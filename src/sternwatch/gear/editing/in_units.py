@@ -26,9 +26,9 @@ _GEAR = {
 def usual_unit(path: Path, dimension: Dimension, units: DisplaySystem) -> str:
     """The unit that a value at ``path`` has for the user: of gear, the one that labels print."""
     field = str(path[-1])
-    if field == "diameter":
+    if field == "diameter" and path[0] == "line":
         return "mm"
-    if path[0] == "tackle" and field == "length":
+    if path[0] == "tackle" and field in ("diameter", "length"):
         return "cm" if units.length == "m" else "in"
     return _GEAR.get(dimension) or units.symbol(dimension)
 
@@ -43,7 +43,8 @@ def shown_in(text: str, path: Path, dimension: Dimension, units: DisplaySystem) 
     symbol = SPELLINGS.get(written.strip(), written.strip())
     usual = usual_unit(path, dimension, units)
     own = _FEET if units.length == "ft" else _METRES
-    if symbol == usual or symbol in own or dimension in _GEAR:
+    printed = symbol == "mm" and path[-1] == "diameter"  # as labels print it everywhere
+    if symbol == usual or symbol in own or dimension in _GEAR or printed:
         return _written(number, symbol)
     return in_unit(value, usual)
 

@@ -63,7 +63,7 @@ HELP = {
     "density": "of the whole",
     "drag_area": "Cd·A, where it was measured",
     "ring": "a ring round the disc",
-    "diameter": "across, in mm as labels print it",
+    "diameter": "across",
     "length": "its length",
     "form": "what it is like in the water",
     "release_pull": "the pull that opens its release",
@@ -174,7 +174,7 @@ def boat_rows(tables: Tables, units: DisplaySystem) -> list[Row]:
     return [
         Row("BOAT"),
         *_rows(tables, ("boat",), Boat, boat, units),
-        Row("DISTANCES THAT TWO CHAINS MUST KEEP"),
+        Row("HOW FAR TWO LINES MUST STAY APART"),
         *_rows(tables, ("boat", "required"), Required, ("line", "tackle", "taper"), units),
         Row("WATER"),
         *_rows(tables, ("water",), WaterSpec, ("temperature",), units),
