@@ -180,7 +180,7 @@ async def test_the_alert_of_the_outlook_stands_with_its_advice_and_is_acknowledg
         assert "WARNING  6 S LOW and 7 S HIGH touch (63 %)" in screen
         assert "Turn slower, 150° to starboard in 1:40" in screen
         assert "CROSSING" in screen
-        assert "in 36s" in screen
+        assert "in 36 s" in screen
         await pressed(pilot, "a")
         action = app.runner.actions[-1]
         assert (action.kind, action.alert) == ("acknowledge", "ahead 1")

@@ -85,7 +85,7 @@ def test_a_line_looked_at_is_an_entry_that_says_how_long_it_was_not():
     at.controls.chosen = "4"
     at.press("checked")
     assert (at.last.kind, at.last.rod) == ("checked", "4")
-    assert at.controls.said.text == "4 P RIG line checked, clean; last set or checked 20m ago"
+    assert at.controls.said.text == "4 P RIG line checked, clean; last set or checked 20 min ago"
 
 
 class TestPeople:

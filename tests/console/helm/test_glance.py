@@ -3,12 +3,13 @@
 import math
 from dataclasses import replace
 
+import fake_outlook
 import fake_picture
 import numpy as np
 import pytest
 
 from console.frame.test_app import console, settled
-from sternwatch.console.helm.glance import NOTICE_ROWS, GlanceBoard, feed_age, plan
+from sternwatch.console.helm.glance import NOTICE_ROWS, GlanceBoard, _most, feed_age, plan
 from sternwatch.console.paint.canvas import ink_id
 from sternwatch.console.paint.digits import big, rows_of, width_of
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
@@ -52,7 +53,7 @@ def test_the_feeds_age_is_told_only_when_it_is_not_fresh():
     assert feed_age(fake_picture.straight()) == ""
     assert feed_age(fake_picture.no_feed()) == "no feed yet"
     old = {q: SensorValue(q, SensorState.SILENT, 1.0, 12.4, "gps", "RMC") for q in (Quantity.SOG, Quantity.BOTTOM)}
-    assert feed_age(replace(fake_picture.straight(), sensors=old)) == "feed 12s old"
+    assert feed_age(replace(fake_picture.straight(), sensors=old)) == "feed 12 s old"
 
 
 async def glance(case="straight", size=(120, 36), **preferences):
@@ -156,10 +157,35 @@ async def test_a_turn_is_told_with_its_side():
 
 async def test_the_last_hit_is_the_last_that_counts():
     text = await glance()
-    assert "6 S LOW  1m ago at 71 ft, boxed, coho" in text
+    assert "6 S LOW  1 min ago at 71 ft, boxed, coho" in text
 
 
 async def test_metres_for_those_who_read_metres():
     text = await glance(units="metric")
     assert "km/h" in text
     assert "°C" in text
+
+
+@pytest.mark.parametrize(("size", "count"), [((80, 24), 8), ((120, 36), 12)])
+async def test_a_chosen_rods_tab_never_runs_into_the_digits_above_and_below_it(size, count):
+    """A dark tab on the strokes of a 7 makes it a 1. Without a row between them the tab has a mark instead."""
+    app = console()
+    app.runner.first = fake_picture.many(count)
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        app.show_view("glance")
+        await settled(pilot)
+        grid = app.screen.query_one(GlanceBoard)._grid
+        assert "1 P BOARD" in grid.text()
+        assert "▸1 P BOARD" in grid.text()
+        assert ink_id("chosen") not in set(grid.inks.ravel().tolist())
+
+
+@pytest.mark.parametrize(("room", "said"), [
+    (60, "at most port 16, starboard 21 (risk 10 %)"),
+    (34, "port 16, starboard 21 at 10 % risk"),
+    (20, "at most P 16 S 21, risk 10 %"),
+])  # fmt: skip
+def test_the_limits_are_named_by_their_sides_where_there_is_room(room, said):
+    picture = replace(fake_picture.straight(), ahead=fake_outlook.quiet())
+    assert _most(picture, room) == said

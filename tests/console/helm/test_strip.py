@@ -172,7 +172,7 @@ def test_an_acknowledged_alert_is_no_longer_inverse() -> None:
 
 
 def test_how_long_is_left_is_said() -> None:
-    assert alerts(fake_picture.turning()).text().splitlines()[0].endswith("in 40s")
+    assert alerts(fake_picture.turning()).text().splitlines()[0].endswith("in 40 s")
 
 
 def test_keys_stand_before_a_text_that_does_not_begin_with_one() -> None:

@@ -58,10 +58,10 @@ def test_no_line_is_wider_than_the_screen(case: str, width: int, picture: Pictur
 
 def test_what_drives_the_depths_is_said_first() -> None:
     picture = fake_picture.straight()
-    assert told(fake_senses.well(), picture)[0] == " Depths use speed through water, sounder VHW, 1s old."
+    assert told(fake_senses.well(), picture)[0] == " Depths use speed through water, sounder VHW, 1 s old."
     stuck = replace(picture, own=replace(picture.own, speed_source=SpeedSource.OVER_GROUND))
     assert told(fake_senses.well(), stuck)[:2] == [
-        " Depths use speed over ground, gps RMC, 1s old:",
+        " Depths use speed over ground, gps RMC, 1 s old:",
         " speed through water: reads nothing though the boat moves over ground (weed on",
     ]
     assert told(fake_senses.well(), None, busy="Preparing the solver.")[0] == " NO DEPTHS YET. Preparing the solver."
@@ -73,8 +73,8 @@ def test_why_there_is_no_depth_is_said_of_both_speeds() -> None:
     lines = told(fake_senses.silent(), without_speed({Quantity.STW: silent, Quantity.SOG: none}))
     assert lines[0].strip() == "NO DEPTHS: THERE IS NO SPEED"
     assert lines[1:3] == [
-        " · speed through water: sounder VHW is silent for 41s",
-        " · speed over ground: gps RMC says it has none for 41s",
+        " · speed through water: sounder VHW is silent for 41 s",
+        " · speed over ground: gps RMC says it has none for 41 s",
     ]
     never = value(Quantity.STW, SensorState.NEVER, age_s=None)
     doubted = value(Quantity.SOG, SensorState.FRESH, suspect="70 kn in 1 s")
@@ -137,7 +137,7 @@ def test_what_never_came_is_named_with_what_would_tell_it() -> None:
 
 def test_what_was_refused_is_told_by_cause_with_the_last_line_as_it_came() -> None:
     text = "\n".join(told(fake_senses.well(), fake_picture.straight(), 120))
-    assert " SOURCE sounder  /dev/ttyUSB0: data is arriving at 4800 baud, for 15m" in text
+    assert " SOURCE sounder  /dev/ttyUSB0: data is arriving at 4800 baud, for 15 min" in text
     assert "5210 lines. Used: RMC 1041, DPT 1040, VHW 1040, MTW 1039." in text
     assert "Read, not used: GSV 1041." in text
     assert "Checksums: required; 0.1% wrong lately." in text

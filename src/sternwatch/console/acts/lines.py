@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sternwatch.console.controls.controls import Controls, Tone
 from sternwatch.console.controls.typing_line import TypingLine
-from sternwatch.console.words.rods import ago
+from sternwatch.console.words.rods import span
 from sternwatch.debrief.counting.now_producing import PutBack, put_back
 from sternwatch.gear.values.units import UNITS, limit_words
 from sternwatch.watch.picture.model import RodPicture, RodState
@@ -173,7 +173,7 @@ def show_as_hit(controls: Controls, t_s: float) -> None:
         return
     rod, back = found
     hit = next((hit for hit in controls.hits() if hit.id == back.hit), None)
-    when = "" if hit is None or controls.picture is None else f" {ago(controls.picture.t_s - hit.t_s)} ago"
+    when = "" if hit is None or controls.picture is None else f" {span(controls.picture.t_s - hit.t_s)} ago"
     where = "" if hit is None or hit.depth_m is None else f" at {controls.length(hit.depth_m)}"
     now = "the same" if back.now == back.then else back.now
     controls.say(f"{controls.name(rod)}, hit{when}: {back.then}{where}; now {now}; press again to put it back", t_s)
@@ -202,6 +202,6 @@ def checked(controls: Controls, t_s: float) -> None:
     name = controls.name(rod)
     last = ""
     if rod.set_t_s is not None and controls.picture is not None:
-        last = f"; last set or checked {ago(controls.picture.t_s - rod.set_t_s)} ago"
+        last = f"; last set or checked {span(controls.picture.t_s - rod.set_t_s)} ago"
     action = controls.submit("checked", rod.key, f"{name} line checked", t_s)
     controls.say(f"{name} line checked, clean{last}", t_s, Tone.ENTRY, action)

@@ -156,5 +156,5 @@ def words(controls: Controls, plan: Plan) -> tuple[str, str]:
 def _does(controls: Controls, picture: Picture | None, made: Manoeuvre) -> said.Forms:
     forecast = said.planned(controls.outlook)
     if picture is None or forecast is None or forecast.manoeuvre != made:
-        return ("being computed",) if controls.outlook is not None else ("no outlook to tell from yet",)
+        return ("being computed",) if controls.outlook is not None else ("no forecast yet",)
     return said.outcome(forecast, picture, controls.units)

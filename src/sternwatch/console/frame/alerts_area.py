@@ -8,7 +8,7 @@ from textual.geometry import Size
 
 from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.console.paint.look import Look
-from sternwatch.console.words.rods import SIGNS, ago
+from sternwatch.console.words.rods import SIGNS, span
 from sternwatch.console.words.text import cut, wrapped
 from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 from sternwatch.watch.picture.model import Picture
@@ -177,7 +177,7 @@ def _state(alert: Alert) -> str:
         return "acknowledged"
     if alert.time_left_s is None:
         return ""
-    return "now" if alert.time_left_s < 1.0 else f"in {ago(alert.time_left_s)}"
+    return "now" if alert.time_left_s < 1.0 else f"in {span(alert.time_left_s)}"
 
 
 def _room(alert: Alert, width: int) -> int:

@@ -120,7 +120,7 @@ class GlanceBoard(Painted):
         numbers, plain = rows_of(layout.scale), look.glyphs == "plain"
         half = grid.width // (4 if layout.together else 2)
         _speed(grid, picture.own, self.units, (1, 0), layout.scale, plain=plain)
-        _turning(grid, picture, (1 + half, 0), layout.scale, plain=plain)
+        _turning(grid, picture, (1 + half, 0), layout.scale, half - 2, plain=plain)
         # Spread the remaining rows between the parts; leave no blank foot.
         sections = 1 + layout.rod_rows + (not layout.together)
         air = min(max(grid.height - NOTICE_ROWS - layout.height, 0) // sections, _MOST_AIR)
@@ -178,7 +178,7 @@ class GlanceBoard(Painted):
         depth = words.length(hit.depth_m, self.units)
         where = f" at {depth} {self.units.label(Dimension.LENGTH)}" if hit.depth_m is not None else ""
         fish = f", {hit.species}" if hit.species else ""
-        return f"{name}  {words.ago(picture.t_s - hit.t_s)} ago{where}, {hit.state}{fish}"
+        return f"{name}  {words.span(picture.t_s - hit.t_s)} ago{where}, {hit.state}{fish}"
 
 
 def _number(
@@ -207,38 +207,41 @@ def _speed(grid: Grid, own: OwnBoat, units: DisplaySystem, at: tuple[int, int], 
     _number(grid, words.speed(mean, units), at, scale, (speed_words.kind(own).upper(), unit, low_high), plain=plain)
 
 
-def _turning(grid: Grid, picture: Picture, at: tuple[int, int], scale: int, *, plain: bool) -> None:
-    """The present rate against the limit of its side; on a straight course against both limits."""
+def _turning(grid: Grid, picture: Picture, at: tuple[int, int], scale: int, cells: int, *, plain: bool) -> None:
+    """The present rate against the limit of its side; on a straight course against both limits. In ``cells``."""
     rate = picture.own.rate_of_turn_deg_s
     if rate is None:
-        _number(grid, words.UNKNOWN, at, scale, ("TURNING", "not known", _most(picture)), plain=plain)
+        text, head, unit = words.UNKNOWN, "TURNING", "not known"
     elif abs(rate) < outlook_words.STRAIGHT_DEG_S:
-        _number(grid, "0", at, scale, ("TURNING", "degrees per 10 s, straight", _most(picture)), plain=plain)
+        text, head, unit = "0", "TURNING", "degrees per 10 s, straight"
     else:
-        side = "to STARBOARD" if rate > 0 else "to PORT"
-        _number(
-            grid,
-            f"{abs(rate) * 10:.0f}",
-            at,
-            scale,
-            (f"TURNING {side}", "degrees per 10 s", _most(picture)),
-            plain=plain,
-        )
-        if outlook_words.over_limit(picture):
-            x = at[0] + width_of(f"{abs(rate) * 10:.0f}", scale) + 2
-            grid.put(x, at[1] + 2, f" {_most(picture)} ", "warning band")
+        text = f"{abs(rate) * 10:.0f}"
+        head, unit = f"TURNING to {'STARBOARD' if rate > 0 else 'PORT'}", "degrees per 10 s"
+    beside = width_of(text, scale) + 2
+    most = _most(picture, cells - beside)
+    _number(grid, text, at, scale, (head, unit, most), plain=plain)
+    if outlook_words.over_limit(picture):
+        grid.put(at[0] + beside, at[1] + 2, f" {most} ", "warning band")
 
 
-def _most(picture: Picture) -> str:
-    """The fastest turn within the risk, to the side to which she turns, or to either."""
+def _most(picture: Picture, room: int) -> str:
+    """The fastest turn within the risk in ``room`` cells, to the side to which she turns, or to either."""
     limits = picture.ahead.limits if picture.ahead is not None else None
     if limits is None:
         return "limit not known yet"
     mine = outlook_words.limit_of(picture)
     sides = (limits.port, limits.starboard) if mine is None else (mine,)
-    rates = [(limit.side[0].upper(), limit.rate_deg_s) for limit in sides]
-    told = [f"{'' if mine else side + ' '}{words.UNKNOWN if r is None else f'{10 * r:.0f}'}" for side, r in rates]
-    return f"most {' '.join(told)}, risk {100 * limits.risk:.0f} %"
+    rates = [words.UNKNOWN if limit.rate_deg_s is None else f"{10 * limit.rate_deg_s:.0f}" for limit in sides]
+    risk = f"{100 * limits.risk:.0f} %"
+    if mine is not None:
+        return f"at most {rates[0]}, risk {risk}"
+    port, starboard = rates
+    forms = (
+        f"at most port {port}, starboard {starboard} (risk {risk})",
+        f"port {port}, starboard {starboard} at {risk} risk",
+        f"at most P {port} S {starboard}, risk {risk}",
+    )
+    return next((form for form in forms if len(form) <= room), forms[-1])
 
 
 def _word(rod: RodPicture, alert: Alert | None, units: DisplaySystem, signs: words.Signs) -> words.Said:
@@ -270,7 +273,10 @@ def _rod(
     else:
         name = _small_name(rod, said, width)
         gap = int(len(name) + len(said.forms[0]) < width)  # the whole word rather than a blank before it
-        end = grid.put(x, y, name, "chosen" if rod.chosen else "name") + gap
+        ink = "chosen" if rod.chosen else "name"
+        if rod.chosen and not layout.gap:  # a dark tab would run into the strokes above and below it
+            name, ink = f"{signs.chosen}{name[1:]}", "name"
+        end = grid.put(x, y, name, ink) + gap
     left = x + width - end
     text = next((form for form in said.forms if len(form) <= left), said.forms[-1][: max(left, 0)])
     grid.put(end, y + layout.tab_rows // 2, text, said.ink)
@@ -340,7 +346,7 @@ def feed_age(picture: Picture) -> str:
     ages = [sensor.age_s for sensor in picture.sensors.values() if sensor.age_s is not None]
     if not ages:
         return "no feed yet"
-    return f"feed {words.ago(min(ages))} old" if min(ages) > FEED_OLD_S else ""
+    return f"feed {words.span(min(ages))} old" if min(ages) > FEED_OLD_S else ""
 
 
 class GlanceScreen(WatchScreen):

@@ -85,7 +85,7 @@ class OutlookBoard(Painted):
         return found
 
     def _limits(self, picture: Picture, limits: Limits) -> list[tuple[words.Forms, str]]:
-        slow, old = limits.slowest, words.ago(max(picture.t_s - limits.t_s, 0.0))
+        slow, old = limits.slowest, words.span(max(picture.t_s - limits.t_s, 0.0))
         if slow.speed_m_s is None:
             text, ink = said.no_speed(slow).capitalize(), "caution"
         else:

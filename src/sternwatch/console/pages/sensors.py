@@ -82,14 +82,14 @@ def _from(picture: Picture, quantity: Quantity) -> str:
     sensor = picture.sensors.get(quantity)
     if sensor is None or sensor.age_s is None:
         return "not heard now"
-    return f"{sensor.source} {sensor.sentence}, {words.ago(math.ceil(max(sensor.age_s, 0.0)))} old"
+    return f"{sensor.source} {sensor.sentence}, {words.span(math.ceil(max(sensor.age_s, 0.0)))} old"
 
 
 def _lack(sensor: SensorValue | None, quantity: Quantity) -> str:
     """Why a quantity is not used, and what would supply it."""
     if sensor is None or sensor.state is SensorState.NEVER:
         return f"never heard; {sensor_words.NAMES[quantity][1]} tells it"
-    since = "" if sensor.age_s is None else f" for {words.ago(sensor.age_s)}"
+    since = "" if sensor.age_s is None else f" for {words.span(sensor.age_s)}"
     if sensor.suspect:
         return f"doubted, {sensor.suspect}"
     if sensor.state is SensorState.NONE:
@@ -229,7 +229,7 @@ def _source(
     if status is not None:
         ink = "text" if status.state in _WELL else "caution"
         baud = f" at {status.baud} baud" if status.baud else ""
-        since = words.ago(t_s - status.since_t_s)
+        since = words.span(t_s - status.since_t_s)
         said = f"{status.text}{baud}, for {since}"
     yield ((1, "SOURCE", "label"), (8, name, "number"), (8 + len(name) + 2, cut(said, width - len(name) - 11), ink))
     if report is None:

@@ -140,8 +140,8 @@ def risk_forms(limits: Limits) -> Forms:
 
 def age_forms(picture: Picture, since_t_s: float) -> Forms:
     """The forms of a computed value's age."""
-    old = words.ago(max(picture.t_s - since_t_s, 0.0))
-    return (f"{old} old",)
+    old_s = max(picture.t_s - since_t_s, 0.0)
+    return (f"{words.span(old_s)} old", f"{words.ago(old_s)} old")
 
 
 # -- pairs and plans -----------------------------------------------------------------------------------------------

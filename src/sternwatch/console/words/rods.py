@@ -109,8 +109,18 @@ def temperature(value_c: float | None, units: DisplaySystem, decimals: int | Non
     return f"{convert(value_c, units.temperature) + 0.0:.{decimals}f}"
 
 
+def span(seconds: float) -> str:
+    """A length of time in a sentence: 34 s, 12 min, 1 h 5 min."""
+    seconds = max(seconds, 0.0)
+    if seconds < 60:
+        return f"{int(seconds)} s"
+    if seconds < 3600:
+        return f"{int(seconds // 60)} min"
+    return f"{int(seconds // 3600)} h {int(seconds % 3600 // 60)} min"
+
+
 def ago(seconds: float) -> str:
-    """A time since, in few signs: 34s, 12m, 1h05."""
+    """A time since where cells are few: 34s, 12m, 1h05."""
     seconds = max(seconds, 0.0)
     if seconds < 60:
         return f"{int(seconds)}s"
