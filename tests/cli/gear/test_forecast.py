@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.cli.gear.forecast import turn_words
+from sternwatch.cli.gear.forecast import _depth, turn_words
 from sternwatch.cli.main import main
+from sternwatch.gear.values.units import SYSTEMS
 
 EVENING = str(Path(__file__).parents[3] / "demo_logs" / "evening.toml")
 
@@ -68,6 +69,15 @@ def test_a_person_reads_pairs_rods_and_the_caution(capsys: pytest.CaptureFixture
     assert "Depths are computed, not measured" in out
     for word in ("safe", "clear", "OK"):
         assert word not in out
+
+
+@pytest.mark.parametrize(
+    ("depth_m", "us", "metric"),
+    [(None, "–", "–"), (6.0, "20 ft", "6 m"), (0.0, "0 ft", "0 m"), (-0.6, "2 ft above water", "1 m above water")],
+)
+def test_a_place_in_the_air_is_told_as_above_the_water(depth_m: float | None, us: str, metric: str) -> None:
+    assert _depth(depth_m, SYSTEMS["us"]) == us
+    assert _depth(depth_m, SYSTEMS["metric"]) == metric
 
 
 @pytest.mark.parametrize(

@@ -233,7 +233,9 @@ def neighbours(at: Setting, rigs: Mapping[str, Rig], states: Mapping[str, Steady
         distance, place = float(near.distance_m[0, i]), near.where_m[0, i]
         what = "they touch" if near.crosses[0, i] else "their lines come too close"
         if math.isfinite(distance):
-            what += f": {at.length(distance)} apart at {at.length(float(place[2]))} down"
+            depth = float(place[2])  # near the tips two lines meet in the air
+            where = f"at {at.length(depth)} down" if depth >= 0.0 else "above the water"
+            what += f": {at.length(distance)} apart {where}"
             what += f", {at.length(-float(place[0]))} astern; wanted is {at.length(float(near.required_m[0, i]))}"
         found.findings.append(
             Finding(

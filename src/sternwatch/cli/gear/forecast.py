@@ -67,7 +67,7 @@ def turn_words(given: str) -> tuple[str, float, float | None, float | None]:
     seconds = quantity(Dimension.TIME)(much) if how == "in" else None
     radius = quantity(Dimension.LENGTH)(much) if how == "radius" else None
     if radius is not None and not 1.0 <= radius <= 5000.0:
-        raise argparse.ArgumentTypeError(f'"{much}": a radius is 1 m to 5000 m')
+        raise argparse.ArgumentTypeError(f'"{much}": a radius is 1 m to 5000 m (3 to 16,400 ft)')
     if seconds is not None and not 1.0 <= seconds <= 600.0:
         raise argparse.ArgumentTypeError(f'"{much}": a turn takes 1 s to 600 s')
     return side, turn, seconds, radius
@@ -243,7 +243,7 @@ def _pairs_table(made: Forecast, names: Mapping[str, str], units: DisplaySystem)
             units.show(pair.separation_m, Dimension.LENGTH, 1),
             units.show(pair.required_m, Dimension.LENGTH, 1),
             _seconds(pair.time_s),
-            units.show(pair.depth_m, Dimension.LENGTH, 0),
+            _depth(pair.depth_m, units),
             units.show(pair.astern_m, Dimension.LENGTH, 0),
         )
     return pairs
@@ -255,12 +255,19 @@ def _rods_table(made: Forecast, names: Mapping[str, str], units: DisplaySystem) 
     for rod in made.rods:
         rods.add_row(
             f"{rod.key} {names[rod.key]}",
-            units.show(rod.depth_min_m, Dimension.LENGTH, 0),
-            units.show(rod.depth_max_m, Dimension.LENGTH, 0),
+            _depth(rod.depth_min_m, units),
+            _depth(rod.depth_max_m, units),
             units.show(rod.speed_min_m_s, Dimension.SPEED, 1),
             _seconds(rod.slack_s),
         )
     return rods
+
+
+def _depth(depth_m: float | None, units: DisplaySystem) -> str:
+    """A depth; a point in the air, as where two lines meet near the tips, is told as above the water."""
+    if depth_m is None or depth_m >= 0.0:
+        return units.show(depth_m, Dimension.LENGTH, 0)
+    return f"{units.show(-depth_m, Dimension.LENGTH, 0)} above water"
 
 
 def _seconds(value_s: float | None) -> str:
