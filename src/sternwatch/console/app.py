@@ -38,7 +38,7 @@ from sternwatch.console.pages.help import HelpScreen
 from sternwatch.console.pages.manual import ManualScreen
 from sternwatch.console.paint import themes
 from sternwatch.console.paint.hiding import HidingApp
-from sternwatch.console.paint.look import FALLBACK, LookTheme
+from sternwatch.console.paint.look import look_of
 from sternwatch.console.paint.steady_numbers import Calm
 from sternwatch.console.screens import SCREENS
 from sternwatch.console.stillness import Stillness
@@ -226,8 +226,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
 
     def _tell_deck(self, now: float) -> None:
         theme = self.current_theme
-        look = theme.look if isinstance(theme, LookTheme) else FALLBACK
-        self.deck_mate.tell(self.shown, face_of(look, dark=theme.dark), now)
+        self.deck_mate.tell(self.shown, face_of(look_of(theme), dark=theme.dark), now)
 
     # -- painting ------------------------------------------------------------------------------------------
 

@@ -51,7 +51,7 @@ def test_what_keeps_it_from_telling_is_said() -> None:
     assert "The sounder shows no bottom now" in said(replace(lost, picture=replace(lost.picture, bottom_m=None)))
     assert "not flat: it varied by 10 ft along the way just passed" in said(now(fell_m=3.0, flat=False))
     shallow = Guide("3", 60.0, (Touch(1.05, None), Touch(0.9, None), Touch(1.2, None)))
-    assert "does not get down to 197 ft: choose another with ← →" in said(now(guide=shallow))
+    assert "does not get down to 197 ft: left and right choose another." in said(now(guide=shallow))
     late = now()
     assert "over with 0 of 3 touches" in said(replace(late, picture=replace(late.picture, t_s=1500.0)))
 

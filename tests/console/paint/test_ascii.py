@@ -4,6 +4,7 @@ from itertools import combinations, zip_longest
 
 import pytest
 from rich.cells import cell_len
+from textual.widgets import Markdown
 
 from console.frame.test_app import console, settled, words
 from sternwatch.config import Preferences
@@ -44,11 +45,47 @@ async def test_every_screen_of_a_session_is_ascii_in_the_plain_theme_and_fine_ag
         assert "°F" in words(app)
 
 
+async def test_arrow_keys_have_names_where_there_are_no_arrows():
+    """In ASCII "v" and "<" would be keys of their own, of which "v" shows the next view."""
+    app = console("straight", theme="plain")
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        assert "Dn Up line" in words(app)
+        await pilot.press("p")
+        await settled(pilot)
+        assert "Left Right turn" in words(app)
+        await pilot.press("escape", "?")
+        await settled(pilot)
+        rows = [line.split() for line in words(app).splitlines()]
+        assert [row[0] for row in rows if row[1:3] == ["let", "out"]] == ["Dn"]
+        assert [row[0] for row in rows if row[1:2] == ["choose"]] == ["Left"]
+        await pilot.press("escape", "ctrl+p", *"let out")
+        await pilot.pause(0.2)
+        assert "let out | Dn" in words(app)
+
+
+async def test_the_manual_names_them_too_and_takes_the_arrows_back_with_the_theme():
+    app = console("straight", theme="plain")
+    async with app.run_test(size=(120, 48)) as pilot:
+        await settled(pilot)
+        app.show_manual()
+        await pilot.pause(0.1)
+        page = app.screen.query_one("#text", Markdown)
+        assert "`Left` `Right` go 10 s back" in page.source
+        app.theme = "day"
+        await settled(pilot)
+        assert "`←` `→` go 10 s back" in page.source
+
+
 async def test_a_screen_off_the_water_is_ascii_too():
     app = StartApp(Preferences(theme="plain"), lambda _command: Answered(1, "", "sternwatch: no"), "")
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         assert words(app).isascii(), {c for c in words(app) if not c.isascii()}
+        assert words(app).splitlines()[-1].lstrip().startswith("Up Dn Enter, 0-9 choose")
+        await pilot.press("?")
+        await pilot.pause()
+        assert "(Dn Up scroll, Esc goes back)" in words(app)
 
 
 @pytest.mark.parametrize("scale", [1, 2, 3])

@@ -21,7 +21,8 @@ from sternwatch.console import state
 from sternwatch.console.frame.terminal_gone import ends_with_terminal
 from sternwatch.console.paint import themes
 from sternwatch.console.paint.canvas import Grid, Painted
-from sternwatch.console.paint.hiding import HidingApp
+from sternwatch.console.paint.hiding import HidingApp, key_names
+from sternwatch.console.paint.look import Glyphs, look_of
 from sternwatch.console.paint.terminal import LEAST_HEIGHT, LEAST_WIDTH
 from sternwatch.console.words.text import wrapped
 
@@ -142,7 +143,9 @@ class AnswerLine(Painted):
         self.styles.height = max(len(self._lines(self.size.width)), 1)
 
     def _lines(self, width: int) -> list[str]:
-        return textwrap.wrap(self._words, max(width - 2, 20), max_lines=3, placeholder=" …")
+        return textwrap.wrap(
+            key_names(self._words, self.look.glyphs), max(width - 2, 20), max_lines=3, placeholder=" …"
+        )
 
     def draw(self, grid: Grid) -> None:
         for y, line in enumerate(self._lines(grid.width)):
@@ -160,11 +163,12 @@ class KeyBar(Painted):
     def draw(self, grid: Grid) -> None:
         self._spans = []
         offered, x = list(self._offered()), 1
-        kept = sum(_cells(key) + 2 for key in offered[-2:])
+        glyphs = self.look.glyphs
+        kept = sum(_cells(key, glyphs) + 2 for key in offered[-2:])
         for number, key in enumerate(offered):
-            if number < len(offered) - 2 and x + _cells(key) + 2 + kept > grid.width + 1:
+            if number < len(offered) - 2 and x + _cells(key, glyphs) + 2 + kept > grid.width + 1:
                 continue
-            at = grid.put(x, 0, key.label, "key") + 1
+            at = grid.put(x, 0, key_names(key.label, glyphs), "key") + 1
             end = grid.put(at, 0, key.words, "act")
             self._spans.append((x, end, key))
             x = end + 2
@@ -176,8 +180,8 @@ class KeyBar(Painted):
                 return
 
 
-def _cells(key: Key) -> int:
-    return len(key.label) + 1 + len(key.words)
+def _cells(key: Key, glyphs: Glyphs) -> int:
+    return len(key_names(key.label, glyphs)) + 1 + len(key.words)
 
 
 class Rows(OptionList):
@@ -258,10 +262,13 @@ class Page(ModalScreen[None]):
         self._title, self._paragraphs, self._wrap = title, list(paragraphs), wrap
 
     def compose(self) -> ComposeResult:
-        yield Static(Content(f"{self._title}   (↓ ↑ scroll, Esc goes back)"), id="pick-title")
+        yield Static(Content(f"{self._title}   ({self._named('↓ ↑')} scroll, Esc goes back)"), id="pick-title")
         rows = Rows(id="page")
         rows.can_focus = False  # nothing is chosen here: arrows move the page at once
         yield rows
+
+    def _named(self, text: str) -> str:
+        return key_names(text, look_of(self.app.current_theme).glyphs)
 
     def action_move(self, how: str) -> None:
         rows = self.query_one(Rows)
@@ -274,7 +281,7 @@ class Page(ModalScreen[None]):
         """Break the lines for the new width."""
         width = max(self.size.width - 6, 30)
         lines: list[str] = []
-        for text in self._paragraphs:
+        for text in map(self._named, self._paragraphs):
             lines += [*wrapped(text, min(width, 96), 99), ""] if self._wrap else [text]
         rows = self.query_one(Rows)
         rows.fill([(line, True) for line in lines] or [("nothing", True)])

@@ -12,6 +12,8 @@ from textual.widgets import Input, Markdown, OptionList
 
 from sternwatch.config import Preferences
 from sternwatch.console.ashore.base import AshoreApp, Key, KeyBar, Rows, TopBar
+from sternwatch.console.paint.hiding import key_names
+from sternwatch.console.paint.look import look_of
 from sternwatch.manual.book import Page, search
 
 _KEYS = (
@@ -89,7 +91,8 @@ class ManualApp(AshoreApp[None]):
     def _open(self, row: int) -> None:
         if row < len(self._shown):
             text, title = self._shown[row]
-            self.query_one("#text", Markdown).update(text)
+            glyphs = look_of(self.current_theme).glyphs
+            self.query_one("#text", Markdown).update(key_names(text, glyphs))
             self.query_one(TopBar).tell(title)
             self.query_one("#reading").scroll_home(animate=False)
 
@@ -100,6 +103,8 @@ class ManualApp(AshoreApp[None]):
     def action_theme(self) -> None:
         """Switch to the next theme: night, dusk, day."""
         self.next_theme()
+        if (at := self.query_one(Rows).highlighted) is not None:
+            self._open(at)
 
     def action_away(self) -> None:
         """Go from the search or the page to the contents, and from the contents out."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from sternwatch.cautions import COMPUTED
@@ -12,6 +13,7 @@ from sternwatch.console.frame.session_app import SessionApp
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.tokens import printed
 from sternwatch.console.paint.canvas import Grid, Painted
+from sternwatch.console.paint.hiding import key_names
 from sternwatch.watch.picture.stern import SESSION_WORDS
 
 
@@ -82,7 +84,12 @@ class NoticeLines(ControlsPainted):
     def lines(self, width: int, most: int, now: float) -> list[Notice]:
         """The lines to show at this width."""
         found = standing(self.controls, self.keymap, now - self.watch_app.started_s, now)
-        notices = [notice for notice in found if notice.on in ("", getattr(self.screen, "words", ""))]
+        glyphs = self.look.glyphs
+        notices = [
+            replace(notice, text=key_names(notice.text, glyphs), brief=key_names(notice.brief, glyphs))
+            for notice in found
+            if notice.on in ("", getattr(self.screen, "words", ""))
+        ]
         return fitted(notices, max(width - 2, 10), most, now)
 
     def draw(self, grid: Grid) -> None:
@@ -120,6 +127,7 @@ class SaidLine(ControlsPainted):
         inks = {Tone.QUIET: "text", Tone.ENTRY: "number", Tone.DOUBT: "caution", Tone.ERROR: "alarm"}
         room = grid.width - 3 - len(mark)
         text = said.text if len(said.text) <= room else said.brief or said.text
+        text = key_names(text, self.look.glyphs)
         text = text if len(text) <= room else text[: room - 1] + "…"
         grid.put(1, 0, text, inks[said.tone])
 
@@ -138,7 +146,8 @@ class KeyFooter(ControlsPainted):
         x, room = 1, grid.width - 1 - (len(end) + 2)
         if lead:
             x = grid.put(x, 0, lead, "state") + 2
-        for label, words in keys:
+        for printed_key, words in keys:
+            label = key_names(printed_key, self.look.glyphs)
             if x + len(label) + 1 + len(words) > room:
                 continue
             x = grid.put(x, 0, label, "key") + 1

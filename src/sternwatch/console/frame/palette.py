@@ -10,6 +10,8 @@ from textual.content import Content
 from sternwatch.console.frame.session_app import SessionApp
 from sternwatch.console.keys.acting import Act
 from sternwatch.console.keys.registry import ACTS
+from sternwatch.console.paint.hiding import key_names
+from sternwatch.console.paint.look import look_of
 
 # The usual reasons to open the palette: pages and trip acts without a key. None of them is an entry on a rod, so that
 # Enter on an empty line changes nothing of the spread.
@@ -43,7 +45,7 @@ class Acts(Provider):
             if act.station is not None:
                 rod = controls.rod(act.station)
                 words = f"{'hit on' if controls.keyboard.hits else 'choose'} {controls.name(rod)}"
-            label = keymap.label(controls.keyboard, act.id)
+            label = key_names(keymap.label(controls.keyboard, act.id), look_of(self.app.current_theme).glyphs)
             yield f"{words} · {label}" if label else words, act
 
     async def discover(self) -> Hits:

@@ -10,6 +10,7 @@ from sternwatch.console.frame.alerts_area import WorstAlert
 from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.frame.watch_screen import WatchScreen
 from sternwatch.console.paint.canvas import Grid
+from sternwatch.console.paint.hiding import key_names
 
 Span = tuple[int, str, str]  # cell, text, ink
 Line = tuple[Span, ...]
@@ -54,8 +55,9 @@ class Scrolled(ControlsPainted):
             for x, text, ink in line:
                 grid.put(x, y, text, ink)
         last = min(first + room, len(lines))
+        hint = key_names(self.hint, self.look.glyphs)
         where = f"lines {first + 1}–{last} of {len(lines)}" if len(lines) > room else ""
-        grid.put_right(grid.width - 1, room, " · ".join(part for part in (where, self.hint) if part), "label")
+        grid.put_right(grid.width - 1, room, " · ".join(part for part in (where, hint) if part), "label")
 
 
 class ScrolledScreen(WatchScreen):

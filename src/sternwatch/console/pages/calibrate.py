@@ -58,7 +58,9 @@ def page(now: Now, units: DisplaySystem, width: int) -> list[Line]:
     step = now.guide.touches[min(now.touched, TOUCHES - 1)]
     if step.line_out_m is None:
         depth = units.show(now.guide.bottom_m, Dimension.LENGTH, 0)
-        return made + _says(f"This rod does not get down to {depth}: choose another with ← →.", width, "caution")
+        return made + _says(
+            f"This rod does not get down to {depth}: left and right choose another.", width, "caution"
+        )
     made += [(), *_step(now, rod, step, units, width), (), *_says(FREE, width, "label")]
     return made
 

@@ -13,6 +13,7 @@ from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
 from sternwatch.console.keys.acting import GROUPS, Keyboard
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.registry import ACTS, BY_ID
+from sternwatch.console.paint.hiding import key_names
 from sternwatch.console.words import rods as words
 from sternwatch.console.words.text import wrapped
 from sternwatch.water.zones import ZONES
@@ -252,7 +253,7 @@ class HelpText(Scrolled):
                 made.append(((1, act.upper(), "state"),))
             else:
                 told: list[Line] = [((_TEXT_AT, line, "text"),) for line in wrapped(text, room, 5)]
-                lead: Line = ((1, key[:16], "key"), (_ACT_AT, act, "number"))
+                lead: Line = ((1, key_names(key, self.look.glyphs)[:16], "key"), (_ACT_AT, act, "number"))
                 # Longer words have a line to themselves: the columns never collide.
                 beside = len(act) < _TEXT_AT - _ACT_AT
                 made += [(*lead, *told[0]), *told[1:]] if beside else [lead, *told]

@@ -11,6 +11,8 @@ from textual.widgets import Markdown
 
 from sternwatch.console.frame.alerts_area import WorstAlert
 from sternwatch.console.frame.watch_screen import WatchScreen
+from sternwatch.console.paint.hiding import key_names
+from sternwatch.console.paint.look import look_of
 from sternwatch.console.words.manual import every_page
 from sternwatch.manual.book import Found, Page, search
 
@@ -49,7 +51,11 @@ class ManualScreen(WatchScreen):
 
     def body(self) -> ComposeResult:
         with VerticalScroll(id="reading", can_focus=False):
-            yield Markdown(self._text(), id="text", open_links=False)
+            yield Markdown(id="text", open_links=False)
+
+    def on_mount(self) -> None:
+        self._tell()
+        self.app.theme_changed_signal.subscribe(self, lambda _theme: self._tell())
 
     def _text(self) -> str:
         if not self.wanted:
@@ -92,8 +98,12 @@ class ManualScreen(WatchScreen):
         self._show()
         return True
 
+    def _tell(self) -> None:
+        text = key_names(self._text(), look_of(self.app.current_theme).glyphs)
+        self.query_one("#text", Markdown).update(text)
+
     def _show(self) -> None:
-        self.query_one("#text", Markdown).update(self._text())
+        self._tell()
         self.query_one("#reading", VerticalScroll).scroll_home(animate=False)
 
     def on_screen_suspend(self) -> None:

@@ -17,7 +17,7 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from sternwatch.console.paint.look import FALLBACK, INKS, Look, LookTheme
+from sternwatch.console.paint.look import INKS, Look, look_of
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 from sternwatch.printable import one_line
 from sternwatch.watch.picture.model import Picture
@@ -118,8 +118,7 @@ class Painted(Widget, inherit_bindings=False):
     @property
     def look(self) -> Look:
         """The look of the app's theme; plain where the theme is not one of ours."""
-        theme = self.app.current_theme
-        return theme.look if isinstance(theme, LookTheme) else FALLBACK
+        return look_of(self.app.current_theme)
 
     def show(self, picture: Picture) -> None:
         """Show a picture in place of the last one."""

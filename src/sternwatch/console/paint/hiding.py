@@ -13,7 +13,7 @@ from textual.app import App
 from textual.color import Color
 from textual.filter import LineFilter
 
-from sternwatch.console.paint.look import LookTheme
+from sternwatch.console.paint.look import Glyphs, look_of
 from sternwatch.printable import without_hidden
 
 Result = TypeVar("Result")
@@ -44,6 +44,7 @@ _ASCII = str.maketrans(
         "²": "2", "³": "3", "½": "?", "¼": "?", "¾": "?",
     }
 )  # fmt: skip
+_ARROW_KEYS = str.maketrans({"←": "Left", "→": "Right", "↑": "Up", "↓": "Dn"})
 _BEYOND = re.compile(r"[^\x00-\x7f]")
 
 
@@ -52,6 +53,11 @@ def in_ascii(text: str) -> str:
     if text.isascii():
         return text
     return _BEYOND.sub(_plainer, text.replace("°F", " F").replace("°C", " C").translate(_ASCII))
+
+
+def key_names(text: str, glyphs: Glyphs) -> str:
+    """``text`` about keys. In ASCII the arrow keys have names: ``<``, ``v`` and ``^`` are other keys."""
+    return text.translate(_ARROW_KEYS) if glyphs == "plain" else text
 
 
 def _plainer(found: re.Match[str]) -> str:
@@ -86,6 +92,5 @@ class HidingApp(App[Result], Generic[Result], inherit_bindings=False):
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """The application's filters, followed by these."""
-        theme = self.current_theme
-        plain = isinstance(theme, LookTheme) and theme.look.glyphs == "plain"
+        plain = look_of(self.current_theme).glyphs == "plain"
         return [*super().get_line_filters(), _HIDING, *((_PLAINER,) if plain else ())]

@@ -92,3 +92,8 @@ class LookTheme(Theme):
     """A Textual theme that carries its look."""
 
     look: Look = FALLBACK
+
+
+def look_of(theme: Theme) -> Look:
+    """The look of an app's theme; plain where the theme is not one of ours."""
+    return theme.look if isinstance(theme, LookTheme) else FALLBACK
