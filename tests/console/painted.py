@@ -5,7 +5,8 @@ from __future__ import annotations
 from functools import cache
 from typing import Any
 
-from textual.app import ComposeResult
+from rich.style import Style
+from textual.app import App, ComposeResult
 from textual.containers import Horizontal
 
 from sternwatch.console.frame.alerts_area import AlertsArea
@@ -36,6 +37,22 @@ def paint(kind: type[Painted], picture: Picture, size: tuple[int, int], theme: s
     grid = Grid(*size)
     Fixed(**kwargs).paint(grid, picture, wanted)
     return grid
+
+
+def cells(app: App[Any]) -> list[list[tuple[str, tuple[int, int, int], tuple[int, int, int]]]]:
+    """Each row's characters with the colours of front and back, as the terminal gets them."""
+    made = []
+    for strip in app.screen._compositor.render_strips()[: app.size.height]:
+        row = []
+        for segment in strip:
+            style = segment.style or Style()
+            front, back = (tuple(colour.get_truecolor()) if colour else (0, 0, 0) for colour in
+                           (style.color, style.bgcolor))  # fmt: skip
+            if style.reverse:
+                front, back = back, front
+            row += [(char, front, back) for char in segment.text]
+        made.append(row)
+    return made
 
 
 class PaintedApp(HidingApp[None]):

@@ -43,9 +43,13 @@ def luminance(colour: tuple[int, int, int]) -> float:
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
-def contrast(style: Style) -> float:
-    lights = sorted((luminance(c) for c in colours(style)), reverse=True)
+def contrast_of(one: tuple[int, int, int], other: tuple[int, int, int]) -> float:
+    lights = sorted((luminance(one), luminance(other)), reverse=True)
     return (lights[0] + 0.05) / (lights[1] + 0.05)
+
+
+def contrast(style: Style) -> float:
+    return contrast_of(*colours(style))
 
 
 def test_the_measure_itself() -> None:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from textual.command import CommandPalette
+
 from sternwatch.cautions import COMPUTED
 from sternwatch.console.controls.controls import SAID_S, Controls, Tone
-from sternwatch.console.frame.footer import offered
+from sternwatch.console.frame.footer import in_palette, offered
 from sternwatch.console.frame.notices import Notice, fitted, standing
 from sternwatch.console.frame.session_app import SessionApp
 from sternwatch.console.keys.keymap import Keymap
@@ -139,8 +141,13 @@ class KeyFooter(ControlsPainted):
         own = getattr(self.screen, "own_keys", ())
         here = getattr(self.screen, "foot", ())
         other = frozenset(printed(token) for token in own)
-        lead, keys = offered(self.controls, self.keymap, self.now, other, here)
-        taken = self.controls.typing is not None or self.controls.listing is not None
+        searching = isinstance(self.app.screen, CommandPalette)
+        lead, keys = (
+            in_palette(self.controls, self.keymap)
+            if searching
+            else offered(self.controls, self.keymap, self.now, other, here)
+        )
+        taken = searching or self.controls.typing is not None or self.controls.listing is not None
         help_label = "" if taken else self.keymap.label(self.controls.keyboard, "help")
         end = f"{help_label} help"
         x, room = 1, grid.width - 1 - (len(end) + 2)

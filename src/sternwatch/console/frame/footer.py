@@ -96,6 +96,12 @@ _PAIRED = {
 Offer = tuple[str, list[tuple[str, str]]]
 
 
+def in_palette(controls: Controls, keymap: Keymap) -> Offer:
+    """The keys of the palette, which takes all but those of the rods."""
+    hits = [(_stations(controls, keymap), "HIT")] if controls.keyboard.hits else []
+    return "PALETTE", [("letters", "search"), ("↑ ↓", "choose"), ("Enter", "takes"), ("Esc", "drops"), *hits]
+
+
 def offered(
     controls: Controls,
     keymap: Keymap,
