@@ -104,6 +104,16 @@ def test_the_track_by_temperature_is_told_in_quarters_with_its_legend():
     assert track.bands(TRAIL, "nothing") is None
 
 
+def test_without_colour_the_quarters_of_the_track_and_the_contours_have_signs_of_their_own():
+    """Pieces of a track may be too short for dashes."""
+    grid = drawn("plain", by="temperature", hits=(), bed=None, rods=(), places=())[0]
+    signs = [set(grid.chars[grid.inks == ink_id(ink)].tolist()) for ink in track.INKS]
+    assert signs == [{"-"}, {"+"}, {"x"}, {"%"}]
+    whole = drawn("plain", hits=(), rods=(), places=())[0]
+    assert set(whole.chars[whole.inks == ink_id("water")].tolist()) == {"~"}
+    assert "~" not in set(whole.chars[whole.inks == ink_id("contour")].tolist())
+
+
 def test_what_comes_is_dotted_from_where_she_was_when_it_was_made():
     ahead = turning().forecasts[0]
     way = np.column_stack([-np.linspace(0.0, 250.0, 60), np.zeros(60), np.zeros(60)])

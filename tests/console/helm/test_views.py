@@ -203,6 +203,15 @@ def test_the_zone_is_told_without_colour_too() -> None:
     assert sum(". . . ." in row for row in rows) == 2
 
 
+def test_without_colour_the_bottom_is_no_line() -> None:
+    """Plain terminals have no ground for the bed and one colour for all: the bottom has a sign of its own there."""
+    grid = side(fake_picture.straight(), theme="plain")
+    drawn = grid.inks == ink_id("bottom")
+    assert drawn.any(axis=0).sum() > 20
+    assert set(grid.chars[drawn].tolist()) == {"%"}
+    assert not (grid.chars[~drawn] == "%").any()
+
+
 def test_the_bottom_is_drawn_only_where_it_was_sounded() -> None:
     picture = fake_picture.straight()
     short = replace(picture, bottom_track=picture.bottom_track[:6])

@@ -14,6 +14,8 @@ from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.chart.trail import Trail
 
 INKS = ("line a", "line b", "line c", "line d")
+# In ASCII, where pieces of a track are too short for dashes and a contour has its slope: heavier from low to high.
+_SIGNS, _PLAIN = "-+x%", "~"
 _DIMENSIONS = {"depth": Dimension.LENGTH, "temperature": Dimension.TEMPERATURE, "speed": Dimension.SPEED}
 
 
@@ -50,18 +52,18 @@ def _value(value: float, what: str, units: DisplaySystem) -> str:
 def stroke(raster: Raster, cells: Floats, quarter: int) -> None:
     """The stroke of a quarter, which differs even without ink; -1: the value is unknown."""
     if quarter < 0:
-        raster.curve(cells, "water")
+        raster.curve(cells, "water", plain_sign=_PLAIN)
     else:
-        raster.curve(cells, INKS[quarter], quarter, heavy=quarter == 3)
+        raster.curve(cells, INKS[quarter], quarter, heavy=quarter == 3, plain_sign=_SIGNS[quarter])
 
 
 def draw(raster: Raster, trail: Trail, tail_m: Floats, plane: Plane, by: Bands | None) -> None:
     """Draw the track up to the boat. ``tail_m``: (n, 2) since the last sample."""
     cells = plane.to_cells(np.concatenate([trail.places_m, tail_m]))
     if by is None:
-        raster.curve(cells, "water")
+        raster.curve(cells, "water", plain_sign=_PLAIN)
         return
-    raster.curve(plane.to_cells(np.concatenate([trail.places_m[-1:], tail_m])), "water")
+    raster.curve(plane.to_cells(np.concatenate([trail.places_m[-1:], tail_m])), "water", plain_sign=_PLAIN)
     values = trail.values[by.what]
     band = np.where(np.isfinite(values), np.digitize(np.nan_to_num(values), by.edges), -1)
     n = len(trail.places_m)

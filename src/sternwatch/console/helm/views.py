@@ -330,7 +330,10 @@ class SideView(_View):
 
     def _bottom(self, grid: Grid, raster: Raster, picture: Picture, box: tuple[int, int, int, int],
                 scale: tuple[int, float, float]) -> list[tuple[int, int, int]]:  # fmt: skip
-        """Draw the bottom where the boat has sounded it, and nothing elsewhere. Returns the cells of its words."""
+        """Draw the bottom where the boat has sounded it, and nothing elsewhere. Returns the cells of its words.
+
+        Plain terminals have no ground to tell it from a line: there it is drawn with a sign of its own.
+        """
         left, top, width, height = box
         boat, along, down = scale
         kept: list[tuple[int, int, int]] = []
@@ -352,7 +355,7 @@ class SideView(_View):
                 if 1.0 <= begins <= height:  # the raster begins a row above the box
                     grid.tint(left + cell, top - 1 + int(begins), 1, height + 1 - int(begins), "bed")
             if self.look.glyphs == "plain":
-                raster.curve(np.column_stack([at_x, at_y]), "bottom")
+                raster.curve(np.column_stack([at_x, at_y]), "bottom", plain_sign="%")
         return kept
 
     def _boat(self, grid: Grid, raster: Raster, look: Look, length: int, left: int) -> None:

@@ -63,13 +63,16 @@ class Raster:
         other._dots, other._inks, other._chars = self._dots.copy(), self._inks.copy(), self._chars.copy()
         return other
 
-    def curve(self, points: Points, ink: str, pattern: int = 0, *, heavy: bool = False) -> None:
-        """Draw through ``points`` (n, 2) in cells, without segments that have a point that is not finite."""
+    def curve(self, points: Points, ink: str, pattern: int = 0, *, heavy: bool = False, plain_sign: str = "") -> None:
+        """Draw through ``points`` (n, 2) in cells, without segments that have a point that is not finite.
+
+        ``plain_sign``: the one character that plain terminals draw it with, unbroken, instead of strokes by slope.
+        """
         if len(points) < 2:
             return
         steps = np.diff(points, axis=0)
         if self.glyphs == "plain":
-            self._plain_curve(points, steps, ink, pattern, heavy)
+            self._plain_curve(points, steps, ink, pattern, heavy, plain_sign)
             return
         x, y, at = self._walk(points, steps)
         keep = _pattern_keeps(at, pattern)
@@ -116,11 +119,11 @@ class Raster:
         self._dots[y, x] = True
         self._inks[y // self._dy, x // self._dx] = ink_id(ink)
 
-    def _plain_curve(self, points: Points, steps: Points, ink: str, pattern: int, heavy: bool) -> None:
+    def _plain_curve(self, points: Points, steps: Points, ink: str, pattern: int, heavy: bool, sign: str) -> None:
         x, y, along = self._walk(points, steps)
         cells_x, cells_y = x // self._dx, y // self._dy
         inside = (cells_x >= 0) & (cells_y >= 0) & (cells_x < self.width) & (cells_y < self.height)
-        keep = inside & _pattern_keeps(along, pattern)
+        keep = inside & (bool(sign) | _pattern_keeps(along, pattern))
         x, y, cells_x, cells_y = x[keep], y[keep], cells_x[keep], cells_y[keep]
         if not len(x):
             return
@@ -132,7 +135,7 @@ class Raster:
             far_x = x[min(end + 1, len(x) - 1)] - x[start]
             far_y = y[min(end + 1, len(y) - 1)] - y[start]
             middle = (int(y[start] + y[end]) // 2) % self._dy
-            char = _plain_sign(int(far_x), int(far_y), middle, heavy)
+            char = sign or _plain_sign(int(far_x), int(far_y), middle, heavy)
             self._chars[cells_y[start], cells_x[start]] = char
             self._inks[cells_y[start], cells_x[start]] = ink_id(ink)
 
