@@ -15,6 +15,7 @@ from sternwatch.console.frame.practice_bar import PracticeBar
 from sternwatch.console.helm.views import PlanView
 from sternwatch.console.pages import drill, looking_back
 from sternwatch.console.pages.drill import DrillText
+from sternwatch.console.paint.canvas import ink_id
 from sternwatch.logbook.actions.kinds import Helm, Throttle
 from sternwatch.practice.sessions.kept import Allowed, Kept, Moment
 from sternwatch.practice.sessions.mistakes import cause
@@ -249,7 +250,13 @@ async def test_enter_shows_again_what_went_wrong_on_a_timeline(size, monkeypatch
         assert "At 0:40 you turned 21° per 10 s to port; the limit was 13; 1 and 2 closed to 0.5" in text
         assert "Turn 13° per 10 s or less" in text
         plan = app.screen.query_one(PlanView)._grid.text()
-        assert app.screen.query_one(looking_back.Timeline)._grid.text().count("!") == 2
+        timeline = app.screen.query_one(looking_back.Timeline)._grid
+        assert timeline.text().count("!") == 2
+        beyond = timeline.inks[0] == ink_id("alarm")
+        assert beyond.any()
+        assert not beyond.all()
+        assert set(timeline.chars[1][beyond].tolist()) <= set("━!█")  # not told by colour alone
+        assert "━" not in timeline.chars[1][~beyond].tolist()
         await pilot.press("down", "right", "right", "right")
         await settled(pilot)
         assert "touched bottom" in head._grid.text()

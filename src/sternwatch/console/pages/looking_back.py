@@ -66,7 +66,7 @@ class Head(ControlsPainted):
 
 
 class Timeline(ControlsPainted):
-    """The rate of turn, in another look beyond the limit; the mistakes; and the present moment."""
+    """The rate of turn, over a heavy line where beyond the limit; the mistakes; and the present moment."""
 
     def draw(self, grid: Grid) -> None:
         screen = self.screen
@@ -80,11 +80,13 @@ class Timeline(ControlsPainted):
         most = max([abs(one.turned_deg) for one in back.moments] + [10.0])
         bars = _PLAIN_BARS if plain else _BARS
         times = [one.drill_s for one in back.moments]
+        grid.fill(left, 1, width, 1, "-" if plain else "─", "rule")
         for x in range(width):
             one = back.moments[max(bisect_right(times, (x + 0.5) / width * whole) - 1, 0)]
             level = round(abs(one.turned_deg) / most * (len(bars) - 1))
             grid.put(left + x, 0, bars[level], "alarm" if _beyond(one) else "water")
-        grid.fill(left, 1, width, 1, "-" if plain else "─", "rule")
+            if _beyond(one):
+                grid.put(left + x, 1, "=" if plain else "━", "alarm")
         for n, fact in enumerate(back.mistakes):
             x = left + min(int(max(fact["t_s"], 0.0) / whole * width), width - 1)
             grid.put(x, 1, "!", "number" if n == screen.chosen else "caution")
