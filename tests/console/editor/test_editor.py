@@ -19,6 +19,7 @@ from sternwatch.console.editor.edited_spread import EditedSpread
 from sternwatch.console.editor.parts import Depths, Findings
 from sternwatch.console.editor.screen import EditorApp, EditorScreen
 from sternwatch.console.editor.stern_view import SternView
+from sternwatch.console.paint.canvas import ink_id
 from sternwatch.files import earlier
 from sternwatch.gear.editing.document import SpreadDocument
 from sternwatch.gear.editing.rows import Row
@@ -418,6 +419,16 @@ async def test_every_tip_can_be_seen_and_clicked_at_every_size(path: Path, size:
             forward, starboard = view.scale.place(x, y)
             assert forward == pytest.approx(tip.forward_m, abs=view.scale.row_m)
             assert starboard == pytest.approx(tip.starboard_m, abs=view.scale.cell_m)
+
+
+async def test_the_scale_of_the_stern_is_written_as_words_are(path: Path) -> None:
+    """The ink of rules is too faint to be read."""
+    app = app_for(path)
+    async with app.run_test(size=(100, 40)):
+        grid = screen_of(app).query_one(SternView)._grid
+        row = next(y for y, line in enumerate(grid.text().splitlines()) if "5 ft" in line)
+        at = grid.text().splitlines()[row].index("5 ft")
+        assert set(grid.inks[row, at : at + 4].tolist()) == {ink_id("label")}
 
 
 async def test_a_piece_and_a_rig_go_on_the_shelf(path: Path) -> None:

@@ -76,7 +76,7 @@ def paint_stern(
     wide = max(round(_TICK_M[units.length] / scale.cell_m), 3)
     words = f"{5 if units.length == 'ft' else 2} {units.length}"
     bar = "-" * wide if plain else "├" + "─" * (wide - 2) + "┤"
-    for y, text, ink in ((transom - 1, "STERN", "label"), (transom - 3, f"{bar} {words}", "rule")):
+    for y, text, ink in ((transom - 1, "STERN", "label"), (transom - 3, f"{bar} {words}", "label")):
         x = left + (right - left + 1 - len(text)) // 2
         if y >= 0 and left < x and free.take(x, y, len(text)):
             grid.put(x, y, text, ink)
