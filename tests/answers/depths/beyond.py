@@ -245,7 +245,7 @@ def with_law(chain: Chain, truth: Truth, steady: Steady) -> Chain:
         if isinstance(item, Body):
             items.append(item)
             continue
-        if not math.isnan(item.normal_drag):
+        if item.normal_drag is not None:
             items.append(item)
         else:
             cuts = start + item.length_m * np.arange(PIECES + 1) / PIECES

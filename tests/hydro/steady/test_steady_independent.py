@@ -38,7 +38,7 @@ def metre(item: Line, water: Water, u: np.ndarray, t: np.ndarray, wet: bool) -> 
     across = u - along
     speed = float(np.linalg.norm(across))
     cn = item.normal_drag
-    if math.isnan(cn):
+    if cn is None:
         cn = cylinder(speed * item.diameter_m / water.viscosity_m2_s)
     normal = 0.5 * water.density_kg_m3 * item.diameter_m * cn * item.drag_factor * speed * across
     tangent = 0.5 * water.density_kg_m3 * math.pi * item.diameter_m * item.tangential_drag

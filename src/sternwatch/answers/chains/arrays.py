@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 from sternwatch.answers.chains.bodies import body_of
@@ -210,5 +209,5 @@ def _rod_line(spread: Spread, rod: Rod, given: RodLineSpec) -> RodLine:
         pull_N=defaults.ROD_LINE_PULL.value if given.pull_N is None else given.pull_N,
         diameter_m=numbers.diameter_m if given.diameter_m is None else given.diameter_m,
         # The kernel has one coefficient: it includes strumming in a given one; else it goes by Reynolds number.
-        normal_drag=math.nan if math.isnan(numbers.normal_drag) else numbers.normal_drag * numbers.drag_factor,
+        normal_drag=None if numbers.normal_drag is None else numbers.normal_drag * numbers.drag_factor,
     )

@@ -42,7 +42,7 @@ def _numbers(
     numbers = resolve_line(spec)
     diameter = numbers.diameter_m * wider
     drag = numbers.drag_factor * drag * strumming
-    if np.isnan(numbers.normal_drag) and cooler_K != 0.0:
+    if numbers.normal_drag is None and cooler_K != 0.0:
         drag *= _cooler(diameter, cooler_K)
     changed = {
         "diameter_m": diameter,

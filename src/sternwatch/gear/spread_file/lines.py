@@ -63,13 +63,13 @@ class LineSpec(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class LineNumbers:
-    """A line per metre, SI. ``displaced_m3_m``: the water it displaces. Nan drag: it follows the Reynolds number."""
+    """A line per metre, SI. ``displaced_m3_m``: the water it displaces."""
 
     diameter_m: float
     mass_kg_m: float
     displaced_m3_m: float
     stiffness_N: float
-    normal_drag: float
+    normal_drag: float | None  # None: a smooth cylinder's, by Reynolds number
     tangential_drag: float
     drag_factor: float
     strength_N: float | None
@@ -99,12 +99,11 @@ def resolve_line(spec: LineSpec) -> LineNumbers:
         stiffness = material.stiffness_N
     else:
         stiffness = material.modulus_Pa * circle * material.fill
-    if spec.normal_drag is not None:
-        normal_drag = spec.normal_drag
-    else:
-        normal_drag = material.normal_drag if material else math.nan
+    normal_drag = spec.normal_drag
+    if normal_drag is None and material is not None:
+        normal_drag = material.normal_drag
     # A given drag was measured, so it includes strumming; so does a braid's.
-    strumming = strumming_of(spec).value if math.isnan(normal_drag) else 1.0
+    strumming = strumming_of(spec).value if normal_drag is None else 1.0
     return LineNumbers(
         diameter_m=diameter,
         mass_kg_m=mass,

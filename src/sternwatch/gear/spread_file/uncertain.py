@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -197,7 +196,7 @@ def _given(one: Uncertain, given: bool) -> Uncertain:
 def _line(name: str, spec: LineSpec) -> Iterator[Uncertain]:
     subject = f"line {name}"
     given = spec.normal_drag is not None
-    smooth = math.isnan(resolve_line(spec).normal_drag)
+    smooth = resolve_line(spec).normal_drag is None
     yield _given(_of(f"{subject} drag", CYLINDER_DRAG if smooth or given else BRAID_DRAG, subject), given)
     if smooth or given:
         # A given drag was measured, so it includes the hum; so does a braid's.

@@ -19,7 +19,7 @@ class Material:
 
     ``density_kg_m3`` is the solid's. ``fill`` is the solid share of the circle of the outside diameter (water fills
     the holes of strands and braids). A grade sold by its breaking load has ``mass_kg_m`` and ``diameter_m`` of its
-    own. ``normal_drag`` is nan where a smooth cylinder's drag by Reynolds number holds. The axial stiffness is
+    own. ``normal_drag`` is None where a smooth cylinder's drag by Reynolds number holds. The axial stiffness is
     ``modulus_Pa`` times the solid's area, unless ``stiffness_N`` is known.
     """
 
@@ -28,7 +28,7 @@ class Material:
     modulus_Pa: float
     source: str
     fill: float = 1.0
-    normal_drag: float = float("nan")
+    normal_drag: float | None = None
     mass_kg_m: float | None = None
     diameter_m: float | None = None
     stiffness_N: float | None = None

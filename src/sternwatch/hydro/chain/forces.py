@@ -53,7 +53,7 @@ def line_numbers(line: Line, density_kg_m3: float, viscosity_m2_s: float) -> NDA
     d = line.diameter_m
     out = np.empty(LINE_FIELDS)
     out[L_NORMAL] = 0.5 * density_kg_m3 * d * line.drag_factor
-    out[L_CN] = -1.0 if math.isnan(line.normal_drag) else line.normal_drag
+    out[L_CN] = -1.0 if line.normal_drag is None else line.normal_drag
     out[L_RE] = d / viscosity_m2_s
     out[L_TANGENT] = 0.5 * density_kg_m3 * math.pi * d * line.tangential_drag
     out[L_WET] = line.wet_weight_N_m

@@ -28,7 +28,7 @@ class Line:
     mass_kg_m: float
     wet_weight_N_m: float  # submerged weight per metre; negative floats
     stiffness_N: float  # axial EA
-    normal_drag: float = float("nan")  # Cn; nan: from the Reynolds number of the cross-flow
+    normal_drag: float | None = None  # Cn; None: from the Reynolds number of the cross-flow
     drag_factor: float = 1.0  # factor on Cn: strumming
     tangential_drag: float = 0.01  # Ct on wetted area
 
@@ -40,7 +40,7 @@ class RodLine:
     tip_m: tuple[float, float, float]
     pull_N: float = 12.0
     diameter_m: float = 0.45e-3
-    normal_drag: float = float("nan")
+    normal_drag: float | None = None  # the same
 
 
 @dataclass(frozen=True, slots=True)

@@ -174,7 +174,7 @@ def pack(
                 rod[row] = (
                     own.pull_N,
                     0.5 * density_kg_m3 * own.diameter_m,
-                    -1.0 if np.isnan(own.normal_drag) else own.normal_drag,
+                    -1.0 if own.normal_drag is None else own.normal_drag,
                     own.diameter_m / viscosity_m2_s,
                 )
     return Rows(

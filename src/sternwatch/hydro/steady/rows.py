@@ -81,7 +81,7 @@ def pack(chain: Chain, water: Water, current: Current | None = None) -> Packed:
             if link_at >= 0:
                 raise RefusedError("only one body of a chain may carry a rod's line")
             own = item.rod_line
-            cn = -1.0 if math.isnan(own.normal_drag) else own.normal_drag
+            cn = -1.0 if own.normal_drag is None else own.normal_drag
             link[:ROD_FIELDS] = (
                 own.pull_N, 0.5 * water.density_kg_m3 * own.diameter_m, cn, own.diameter_m / water.viscosity_m2_s,
             )  # fmt: skip
