@@ -112,6 +112,14 @@ def test_no_name_is_cut_and_every_key_stands_apart_from_it(count: int, width: in
     assert seen == [f"{rod.key} {rod.name}" for rod in across]
 
 
+def test_columns_too_narrow_for_a_gutter_have_their_rows_named_beneath() -> None:
+    picture = fake_picture.many(12)
+    four, five = (board(picture, 100, height).text().splitlines()[-1].rstrip() for height in (14, 15))
+    assert four == " Rows: depth ft, 90 % within, line out ft, temp, ◆ 47–55 °F, bottom, next ft, hits, checked"
+    assert five == " Rows: depth ft, 90 % within, line ft, lure mph, ◆ 47–55 °F, ↓bottom ↔next, hits, chk"
+    assert "Rows:" not in board(picture, 120, 15).text()
+
+
 async def test_the_board_asks_for_a_row_more_where_keys_stand_above_names() -> None:
     for count, rows in ((10, 13), (12, 14)):
         async with PaintedApp(fake_picture.many(count), "dusk").run_test(size=(120, 36)) as pilot:

@@ -114,7 +114,7 @@ def _fields(picture: Picture, units: DisplaySystem, signs: words.Signs) -> list[
         _Field(warm, 6, False, lambda r: number(first(words.warmth(r, units, signs)[-2:], 6))),
         _Field("btm", 3, True, lambda r: number(words.room(r, units).lstrip("~"))),
         _Field("next", 6, False, lambda r: number(first(words.nearest(r, units)[-2:], 6))),
-        _Field("hits", 6, False, lambda r: (first(words.hits(r, picture.t_s, signs)[1:], 6)
+        _Field("hits", 6, False, lambda r: (first(words.hits(r, picture.t_s, signs)[3:], 6)
                                             if r.hits else "", "number")),
     ]  # fmt: skip
 

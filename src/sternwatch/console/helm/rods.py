@@ -24,6 +24,7 @@ from sternwatch.watch.picture.model import Picture, RodPicture
 COLUMNS_FROM = 100  # from this width in cells on, rods are columns
 _WIDEST = 26
 _GUTTER = 3
+_LEAST_GUTTER = 7  # cells from which the rows' names stand beside them; with fewer they stand below, in one line
 _TALL = 44  # from this many terminal rows on, the board takes more of them
 
 Forms = words.Forms
@@ -66,7 +67,8 @@ class RodBoard(Painted):
         tall = viewport.height >= _TALL
         scale = _scale(count, width, viewport.height)
         names = 1 + _stacked(rods, _column(count, width) - 1)
-        return 2 + names + digits.rows_of(scale) + 1 + (7 if tall else 5 if viewport.height >= 32 else 4) + 1
+        legend = _column_gutter(count, width) < _LEAST_GUTTER
+        return 2 + names + digits.rows_of(scale) + 1 + (7 if tall else 5 if viewport.height >= 32 else 4) + 1 + legend
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
         rods = words.across_stern(picture.rods, mirrored=self.mirrored)
@@ -105,6 +107,10 @@ def _column(count: int, width: int) -> int:
         if (width - 1 - gutter) // count >= least:
             return min((width - 1 - gutter) // count, _WIDEST)
     return (width - 1 - _GUTTER) // count
+
+
+def _column_gutter(count: int, width: int) -> int:
+    return columns_of(count, width).gutter
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,11 +175,19 @@ class _Columns:
         y = top + digits.rows_of(self.scale)
         self._certainty(y)
         y += 1
-        for row in self._rows(grid.height - 1 - y):
+        told = self.gutter < _LEAST_GUTTER and grid.height > y + 3
+        foot = grid.height - 1 - told
+        rows = self._rows(foot - y)
+        for row in rows:
             self._words(y, [row.say(rod) for rod in self.rods], row.names)
             y += 1
-        self._foot(grid.height - 1)
-        self._rules(1, grid.height - 1)
+        self._foot(foot)
+        self._rules(1, foot)
+        if told:
+            lead = f"Rows: {self._names('depth', Dimension.LENGTH)[0]}, 90 % within"
+            forms = (", ".join((lead, *(row.names[min(n, len(row.names) - 1)] for row in rows))) for n in (0, 1))
+            text = next((form for form in forms if len(form) < grid.width - 1), lead)
+            grid.put(1, grid.height - 1, text, "label")
 
     def _names(self, name: str, dimension: Dimension, *short: str) -> Forms:
         unit = self.units.label(dimension)

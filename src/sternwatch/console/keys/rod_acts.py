@@ -150,7 +150,7 @@ ROD_ACTS: tuple[Act, ...] = (
         "fish seen",
         AHEAD,
         "fish seen",
-        "Fish on the sounder at a depth: drawn from the side, with the rods that pass within five feet of them and "
+        "Fish on the sounder at a depth: drawn from the side, with the rods that pass near their depth and "
         "the line out that would bring the others there.",
         both("s"),
         brief="fish seen",

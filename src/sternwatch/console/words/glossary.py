@@ -63,7 +63,7 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             ("over ground (SOG)", "The speed that the GPS gives; the current is in it."),
             ("through water (STW)", "The speed that the lures feel. The strip says which of the two the depths use."),
             ("current", "How the water moves over the ground. It may differ below."),
-            ("thermocline", "The layer in which the water turns cold within a few metres."),
+            ("thermocline", "The layer in which the water turns cold quickly as one goes down."),
             ("sounding", "A depth of the bottom from the sounder: several readings in a row make one."),
             ("silent, suspect", "A sensor that has been quiet for longer than usual; one whose value jumped."),
         ),

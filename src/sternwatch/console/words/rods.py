@@ -323,19 +323,21 @@ def hits(rod: RodPicture, t_s: float, signs: Signs) -> Forms:
         return ("",)
     dots = signs.hit * rod.hits if rod.hits <= 3 else f"{rod.hits}{signs.hit}"
     few = f"{rod.hits}{signs.hit}"
-    since = "" if rod.last_hit_t_s is None else ago(t_s - rod.last_hit_t_s)
-    return (f"{dots} {since}".rstrip(), f"{few} {since}".rstrip(), f"{few}{since}", few)
+    last_s = None if rod.last_hit_t_s is None else t_s - rod.last_hit_t_s
+    since, brief = ("", "") if last_s is None else (span(last_s), ago(last_s))
+    told = tuple(f"{one} {time}".rstrip() for time in (since, brief) for one in (dots, few))
+    return (*told, f"{few}{brief}", few)
 
 
 def checked(rod: RodPicture, t_s: float) -> Forms:
     """The time since the line was let out, changed or checked."""
-    return ("",) if rod.set_t_s is None else (ago(t_s - rod.set_t_s),)
+    return ("",) if rod.set_t_s is None else (span(t_s - rod.set_t_s), ago(t_s - rod.set_t_s))
 
 
 def hits_and_checked(rod: RodPicture, t_s: float, signs: Signs, width: int) -> Forms:
     """Both in ``width`` cells, the hits at the left and the line's age at the right; the hits alone without room."""
-    (age,) = checked(rod, t_s)
-    alone = hits(rod, t_s, signs) if rod.hits else ("",) * 4  # gives as many forms as a rod with hits has
+    age = checked(rod, t_s)[-1]
+    alone = hits(rod, t_s, signs)[2:] if rod.hits else ("",) * 4  # gives as many forms as a rod with hits has
     both = tuple(f"{form.ljust(width - len(age) - 1)} {age}" for form in alone) if age else alone
     return (*both, *alone)
 
