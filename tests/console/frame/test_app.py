@@ -248,6 +248,7 @@ async def test_what_fish_stands_beside_the_helm_and_hits_go_on():
         await settled(pilot)
         assert app.screen.query_one(FishList).display
         assert "What fish on 3 P LOW" in words(app)
+        assert app.screen.query_one(FishList).region.right == 120  # no scrap of the helm beside it
         await pilot.press("7", "down", "enter", "2", "7", "enter")
         await settled(pilot)
         assert app.runner.did()[:3] == [("hit", "3"), ("outcome", "3"), ("hit", "7")]

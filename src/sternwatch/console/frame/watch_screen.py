@@ -134,7 +134,7 @@ class WatchScreen(Screen[None], inherit_bindings=False):
         beneath = max((area.region.bottom for area in self.query(AlertsArea) if area.display), default=LIST_ROW)
         top = min(max(beneath, LIST_ROW), max(self.size.height - self._foot - rows, LIST_ROW))
         if self.fish.styles.margin.top != top:
-            self.fish.styles.margin = (top, 1, 0, 0)
+            self.fish.styles.margin = (top, 0, 0, 0)
 
     def caution_rows(self, notices: int) -> int:  # noqa: ARG002
         """The rows that the next caution to read may take above ``notices`` rows of notices."""
