@@ -421,6 +421,19 @@ async def test_every_tip_can_be_seen_and_clicked_at_every_size(path: Path, size:
             assert starboard == pytest.approx(tip.starboard_m, abs=view.scale.cell_m)
 
 
+async def test_the_row_being_edited_is_told_from_the_others_by_more_than_its_ground(path: Path) -> None:
+    """At night that ground has a contrast of 1.1 to the one around it."""
+    app = app_for(path)
+    async with app.run_test(size=(100, 40)) as pilot:
+        rows = screen_of(app).query(Rows).first()
+        styles = ("option-list--option", "option-list--option-highlighted")
+        assert not rows.get_visual_style(*styles).underline
+        await pilot.press("down", "down", "down", "down", "enter")
+        await pilot.pause()
+        assert not rows.has_focus
+        assert rows.get_visual_style(*styles).underline
+
+
 async def test_the_scale_of_the_stern_is_written_as_words_are(path: Path) -> None:
     """The ink of rules is too faint to be read."""
     app = app_for(path)

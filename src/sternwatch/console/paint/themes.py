@@ -228,6 +228,7 @@ def _textual(look: Look, *, dark: bool, screen: dict[str, str]) -> LookTheme:
         "block-cursor-text-style": "bold",
         "block-cursor-blurred-foreground": text,
         "block-cursor-blurred-background": panel,
+        "block-cursor-blurred-text-style": "bold underline",  # the panel is next to the surface in the dark
         "block-hover-background": panel,
         "input-cursor-background": text,
         "input-cursor-foreground": screen["background"],
