@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -69,10 +70,9 @@ class Waters:
         Once something deeper is known, the feed's surface temperature is the column's upper end, at the transducer.
         Alone it says nothing about the depths.
         """
-        column = self.profile
-        for gauge in sorted(gauges, key=lambda gauge: gauge.time):
-            if gauge.temperature_c is not None:
-                column = column.with_pair(gauge.depth_m, gauge.temperature_c, SAME_DEPTH_M)
+        in_order = sorted(gauges, key=lambda gauge: gauge.time)
+        read = tuple((g.depth_m, g.temperature_c) for g in in_order if g.temperature_c is not None)
+        column = _with_readings(self.profile, read)
         probe_m = usable(sensors.get(Quantity.PROBE_DEPTH))
         probe_c = usable(sensors.get(Quantity.PROBE_TEMPERATURE))
         if probe_m is not None and probe_c is not None and _readable(probe_m, probe_c):
@@ -82,6 +82,13 @@ class Waters:
         if felt is not None and _readable(at, felt) and any(depth > at + SAME_DEPTH_M for depth in column.depths_m):
             column = column.with_pair(at, felt, SAME_DEPTH_M)
         return column
+
+
+@lru_cache(maxsize=8)  # asked at every step and picture, while readings come a few times a day
+def _with_readings(column: TemperatureProfile, read: tuple[tuple[float, float], ...]) -> TemperatureProfile:
+    for depth_m, temperature_c in read:
+        column = column.with_pair(depth_m, temperature_c, SAME_DEPTH_M)
+    return column
 
 
 def _readable(depth_m: float, temperature_c: float) -> bool:
