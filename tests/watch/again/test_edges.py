@@ -131,6 +131,19 @@ def test_where_a_way_crosses_itself_the_piece_counts_that_leads_where_she_points
     assert steer(way, here, 0.0, since=90).sample >= 87, "no more than three samples back"
 
 
+@pytest.mark.parametrize(("off_m", "first"), [(19.0, True), (21.0, False), (-19.0, True), (-21.0, False)])
+def test_a_piece_that_leads_another_way_counts_as_twenty_metres_farther(off_m: float, first: bool) -> None:
+    """There and back on one line: abreast of the way out, heading back, the way back is 20 m farther than it lies."""
+    legs = (Leg(100.0), Leg(0.01 * math.pi, math.pi), Leg(100.0))
+    path = track_of(legs, heading_rad=0.0, speed_m_s=1.0, to_speed_m_s=1.0)
+    over = np.stack([path.north_m, path.east_m], axis=1)
+    back = np.arange(len(over)) > len(over) // 2
+    over[back, 1] += off_m
+    way: Any = SimpleNamespace(path=path, over_ground_m=over, time_s=400.0)
+    assert (steer(way, (50.0, 0.0), math.pi).sample < len(over) // 2) is not first
+    assert steer(way, (50.0, 0.0), 0.0).sample < len(over) // 2
+
+
 def test_a_helm_is_learnt_in_turns_alone_and_by_a_twentieth_a_second() -> None:
     def after(rate_deg: float, *times: float, late_s: float = 12.0) -> float:
         helm, rate = Helm(), math.radians(rate_deg)

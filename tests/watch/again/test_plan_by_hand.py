@@ -135,7 +135,7 @@ def test_the_tightest_turns_that_are_known() -> None:
 @pytest.mark.parametrize(
     ("drift", "speed"),
     [((0.0, 0.0), 1.2), ((0.3, 0.0), 0.9), ((-0.3, 0.0), 1.5), ((0.0, 0.72), 0.96), ((0.2, 0.72), 0.76),
-     ((0.0, 1.2), None), ((0.0, 1.3), None), ((1.01, 0.0), None), ((0.99, 0.0), 0.21)],
+     ((0.0, 1.2), None), ((-0.5, 1.2), None), ((0.0, 1.3), None), ((1.01, 0.0), None), ((0.99, 0.0), 0.21)],
 )  # fmt: skip
 def test_the_speed_through_the_water_for_one_over_ground(drift: tuple[float, float], speed: float | None) -> None:
     """To the north: what runs along is taken off, and across it the triangle of velocities is closed."""
@@ -282,3 +282,26 @@ def test_no_slower_than_a_fifth_of_a_metre_a_second_through_the_water(along: flo
     """A fifth more than the current over ground is no steerage."""
     one = asked(replace(TARGET, over_ground=True, speed_m_s=1.25), (along + 0.05, 0.0))
     assert (_through_water(one, 0.0) is not None) is able
+
+
+@pytest.mark.parametrize(("heading", "kept"), [(1.0, 1.0), (-1.0, 2.0 * math.pi - 1.0), (7.0, 7.0 - 2.0 * math.pi)])
+def test_a_proposal_says_its_course_within_one_circle(
+    monkeypatch: pytest.MonkeyPatch, heading: float, kept: float
+) -> None:
+    done = SimpleNamespace(cast=SimpleNamespace(members=4, strands=None))
+    monkeypatch.setattr(module, "aside_m", lambda *_: None)
+    monkeypatch.setattr(module, "run", lambda *_: done)
+    monkeypatch.setattr(module, "polylines", lambda _: None)
+    monkeypatch.setattr(module, "closest", lambda *_, resolve: resolve)
+    monkeypatch.setattr(
+        module, "Risk", lambda _done, resolve: SimpleNamespace(any=0.25, worst=("1", "2"), at=resolve)
+    )
+    looked: list[float] = []
+    monkeypatch.setattr(
+        module, "run_touches", lambda *_, look_s: (looked.append(look_s), [SimpleNamespace(key="1")])[1]
+    )
+    path: Any = SimpleNamespace(time_s=np.arange(3.0))
+    made = module._tried(asked(), (), path, np.zeros((3, 2)), heading, True, SimpleNamespace())  # type: ignore[arg-type]
+    assert made.heading_rad == pytest.approx(kept)
+    assert (made.risk, made.worst, made.touching, made.members, made.reverse) == (0.25, ("1", "2"), ("1",), 4, True)
+    assert looked == [LATEST_S], "the bottom is looked for to the end of the way"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -14,7 +15,7 @@ import pytest
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Cannot, Proposal
-from sternwatch.watch.again.rows import route_names, routes, rows
+from sternwatch.watch.again.rows import route_names, routes, row, rows
 from sternwatch.watch.again.steering import Helm, steer, steering_bar, steering_words
 from sternwatch.watch.again.track import track_of
 from sternwatch.watch.again.words import in_words
@@ -125,6 +126,12 @@ def test_rows_and_routes(way: Proposal) -> None:
     assert 6 <= len(points) <= 12
     assert float(points[0].get("lat", "nan")) == pytest.approx(47.0)
     assert float(points[-1].get("lat", "nan")) < 47.0
+
+
+@pytest.mark.parametrize(("heading_deg", "told"), [(-10.0, 350.0), (10.0, 10.0), (370.0, 10.0), (359.9999, 360.0)])
+def test_a_row_says_the_course_within_one_circle(way: Proposal, heading_deg: float, told: float) -> None:
+    made = replace(way, heading_rad=math.radians(heading_deg))
+    assert row(made)["heading_deg"] == pytest.approx(told, abs=1e-3)
 
 
 @pytest.mark.parametrize("way_deg", [0.0, 40.0, 130.0, 250.0])

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from datetime import UTC, datetime
 from itertools import count
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -15,13 +17,15 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import Marked, parse
 from sternwatch.watch.alerts.causes import _passing_cause
+from sternwatch.watch.bottom import marked_places as module
 from sternwatch.watch.bottom.charted_ground import _place
-from sternwatch.watch.bottom.marked_places import Spot
+from sternwatch.watch.bottom.marked_places import MarkedPlaces, Spot, fish_pictures, mark_pictures
 from sternwatch.watch.bottom.passings import Passing
 from sternwatch.watch.bottom.soundings import local_degrees
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.alert import Alert, Priority
+from sternwatch.watch.picture.model import LineForFish
 
 ORIGIN = (47.0, -90.0)
 
@@ -179,3 +183,47 @@ def test_a_marks_age_is_never_negative(now_s: float, age_s: float) -> None:
     place = _place(Spot("m", "net", (1.0, 2.0), 5.0), now_s)
     assert place is not None
     assert place.age_s == age_s
+
+
+@pytest.mark.parametrize(
+    ("astern", "abeam", "shown"), [(999.0, 0.0, 1), (1001.0, 0.0, 0), (-600.0, 800.0, 1), (-600.0, 801.0, 0)]
+)
+def test_marks_are_shown_within_a_kilometre(astern: float, abeam: float, shown: int) -> None:
+    over: Any = SimpleNamespace(seen=lambda _: (astern, abeam))
+    made = mark_pictures(MarkedPlaces({"m": Spot("m", "net", (1.0, 2.0), 5.0)}), over, 8.0)
+    assert [(mark.id, mark.astern_m, mark.age_s) for mark in made] == [("m", astern, 3.0)] * shown
+
+
+@pytest.mark.parametrize(("ago_s", "shown"), [(1799.0, 1), (1800.0, 1), (1801.0, 0)])
+def test_fish_are_shown_for_half_an_hour_and_rods_within_five_feet_pass_them(ago_s: float, shown: int) -> None:
+    lines = (LineForFish("1", 30.0, ""), LineForFish("2", 40.0, ""), LineForFish("3", 50.0, ""))
+    places = MarkedPlaces({"f": Spot("f", "fish", (1.0, 2.0), 0.0, False, 12.0, lines, 1.1)})
+    over: Any = SimpleNamespace(seen=lambda _: (30.0, -4.0))
+    rods: Any = [SimpleNamespace(key=key, depth_m=depth) for key, depth in (("1", 13.5), ("2", 10.4), ("3", None))]
+    made = fish_pictures(places, over, ago_s, rods)
+    assert [(one.passing, [line.key for line in one.others]) for one in made] == [(("1",), ["2", "3"])] * shown
+    assert [(one.astern_m, one.abeam_m, one.age_s) for one in made] == [(30.0, -4.0, ago_s)] * shown
+
+
+@pytest.mark.parametrize(
+    ("speed", "known", "lines"), [(0.19, True, 0), (0.2, True, 2), (1.0, True, 2), (1.0, False, 0)]
+)
+def test_lines_for_fish_are_told_while_she_trolls(
+    monkeypatch: pytest.MonkeyPatch, two_rods: Spread, speed: float, known: bool, lines: int
+) -> None:
+    asked: list[tuple[float, float, float]] = []
+
+    def answer(_: object, __: object, depth: float, speed_m_s: float, *, heading_rad: float, now: RodNow) -> Any:
+        assert now == RodNow()
+        asked.append((depth, speed_m_s, heading_rad))
+        return SimpleNamespace(line_out_as_counter_m=33.0, why="")
+
+    monkeypatch.setattr(module, "line_out_for_depth", answer)
+    entry: Any = parse({"id": "a", "time": datetime.fromtimestamp(0.0, UTC), "kind": "fish seen", "depth_m": 12.0})
+    crew: Any = SimpleNamespace(rods={key: SimpleNamespace(setting=None, lead_m=None) for key in "12"})
+    boat: Any = SimpleNamespace(speed_m_s=speed, t_s=5.0 if known else None, heading_deg=90.0)
+    spot = module._new(entry, 5.0, None, crew, two_rods, boat)
+    assert [line.line_out_m for line in spot.lines] == [33.0] * lines
+    assert spot.speed_m_s == (speed if lines else None)
+    assert asked == [(12.0, speed, pytest.approx(math.pi / 2.0))] * lines
+    assert (spot.earlier, spot.t_s, spot.depth_m) == (False, 5.0, 12.0)

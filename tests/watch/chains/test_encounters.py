@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -159,3 +161,41 @@ def test_what_comes_of_two_that_draw_nearer(chains: dict[str, Any], starboard_m:
     made = seen(chains, lambda t: {"1": -0.5, "2": max(6.0 - 0.5 * t, starboard_m)}, 25.0)
     assert made.verdict(("1", "2")) == verdict
     assert (made.crossings != []) == (verdict == Verdict.TOUCH)
+
+
+def test_a_sample_is_of_the_chains_whose_place_is_known() -> None:
+    """One that has no place, no state, is not cut, or cannot be towed is left out; a rod line's tip comes along."""
+    boat: Any = SimpleNamespace(north_m=10.0, east_m=20.0, heading_deg=0.0)
+
+    def one(**more: Any) -> Any:
+        position = np.arange(24.0).reshape(1, 8, 3)
+        rows = SimpleNamespace(
+            n_nodes=np.array([5]), rod_node=np.array([-1]), rod_tip_m=np.array([[-1.0, 2.0, -3.0]])
+        )
+        given = {"place": 1, "state": SimpleNamespace(position_m=position), "rows": rows, "why": ""}
+        return SimpleNamespace(**{**given, **more})
+
+    board = one()
+    board.rows.rod_node[0] = 0
+    others = {"3": one(place=None), "4": one(state=None), "5": one(rows=None), "6": one(why="no")}
+    made = Sample.of(7.0, {"1": one(), "2": board, **others}, boat)
+    assert (made.t_s, sorted(made.nodes_m), sorted(made.rod_tips_m)) == (7.0, ["1", "2"], ["2"])
+    assert made.nodes_m["1"].tolist() == np.arange(15.0).reshape(5, 3).tolist()
+    assert made.rod_tips_m["2"] == pytest.approx(np.array([9.0, 22.0, -3.0]))
+
+
+def test_a_shorter_chain_beside_a_longer_one_ends_where_it_ends(chains: dict[str, Any]) -> None:
+    made = Encounters(Required())
+    one = sample(0.0, chains, {"1": -6.0, "2": 6.0})
+    rest = chains["1"].state.rest_m[0]
+    one.nodes_m["1"] = one.nodes_m["1"][:4].copy()
+    rest[:3], rest[3:] = 5.0, 0.0
+    made.take(one, chains)
+    made.take(replace(one, t_s=0.5), chains)
+    strands, positions, names = made._strands(["1", "2"])
+    assert names[:2] == ["1", "2"]
+    assert strands.n_nodes.tolist()[:2] == [4, len(one.nodes_m["2"])]
+    assert strands.arc_m[0].tolist()[:4] == [0.0, 5.0, 10.0, 15.0]
+    assert set(strands.arc_m[0].tolist()[4:]) == {15.0}
+    assert (positions[:, 0, 4:] == positions[:, 0, 3:4]).all()
+    assert strands.whole_m[0] >= 15.0

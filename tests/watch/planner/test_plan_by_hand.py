@@ -241,6 +241,116 @@ def test_the_order_with_the_fewest_crossings_is_found() -> None:
     assert len(hopeless.best("ab").crossings) == 1
 
 
+class Ordered(Out):
+    """Orders are told here; costs as the search for the fewest saw them are kept."""
+
+    def __init__(self, *crossings: int) -> None:
+        super().__init__({"ab": (0.25, Verdict.TOUCH), "ba": (0.5, Verdict.NEAR_PASS)})
+        self.left, self.made = list(crossings), 0
+
+    def ordered(self, keys: Any) -> LetOut:
+        self.made += 1
+        met = Passing("b", "a", 0.5, Verdict.TOUCH)
+        return LetOut(tuple(keys), (met,) * self.left.pop(0), float(self.made))
+
+
+@pytest.mark.parametrize(
+    ("crossings", "tried", "taken"),
+    [((0, 9), 1, 1), ((2, 2, 0), 2, 1), ((2, 3, 0), 2, 1), ((3, 2, 2, 0), 3, 2), ((3, 2, 0, 9), 3, 3),
+     ((9, 8, 7, 6, 5, 4, 3, 2), 6, 6)],
+)  # fmt: skip
+def test_orders_are_tried_while_each_is_better_than_all_before(
+    monkeypatch: pytest.MonkeyPatch, crossings: tuple[int, ...], tried: int, taken: int
+) -> None:
+    """Six at most. What crossed in the full order costs what that crossing does from then on."""
+    out, costs = Ordered(*crossings), []  # type: ignore[var-annotated]
+    monkeypatch.setattr(out_module, "fewest", lambda keys, cost: (costs.append(cost["b", "a"]), keys)[1])
+    best = out.best("abz")
+    assert (out.made, best.time_s) == (tried, taken)
+    assert best.keys == ("a", "b"), "only those that go out"
+    assert costs == [5.0, *[1500.0] * (tried - 1)]
+
+
+def test_two_lines_side_by_side_for_separation() -> None:
+    """The second has a line to a release: 3 m at the sample before its last, 5 m at its last."""
+    one = going("a", samples=4)
+    line = np.zeros((4, out_module.POINTS, 3))
+    line[:, :, 0] = np.linspace(0.0, 1.0, out_module.POINTS)
+    line[2] *= 3.0
+    line[3] *= 5.0
+    rest = np.ones((4, 4))
+    rest[2], rest[3] = 2.0, 3.0
+    tackle = np.array([False, False, False, False, True])
+    other = replace(
+        going("b", samples=4, starboard_m=2.0), rod_line_m=line, rest_m=rest, body=tackle, leader=tackle[1:]
+    )
+    strands, places = out_module._strands((one, other), (np.array([0, 1, 3]), np.array([0, 1, 2])))
+    wide = out_module.POINTS
+    assert strands.n_nodes.tolist() == [5, 5, wide]
+    assert strands.owner.tolist() == [0, 1, 1]
+    assert strands.arc_m[0].tolist() == [0.0, 1.0, 2.0, 3.0, *[4.0] * (wide - 4)]
+    assert strands.arc_m[1].tolist() == [0.0, 2.0, 4.0, 6.0, *[8.0] * (wide - 4)], "as long as it is then"
+    assert strands.arc_m[2] == pytest.approx(np.linspace(0.0, 3.0, wide))
+    assert strands.whole_m.tolist() == [4.0, 12.0, 5.0], "as long as they become"
+    assert [np.flatnonzero(row).tolist() for row in strands.body_node] == [[], [4], []]
+    assert [np.flatnonzero(row).tolist() for row in strands.leader] == [[], [3], []]
+    assert places.shape == (3, 3, wide, 3)
+    assert places[0, 1, :5, 1].tolist() == [2.0] * 5
+    assert places[2, 2, -1].tolist() == [3.0, 0.0, 0.0]
+    assert places[0, 0, 4:, 0].tolist() == [-4.0] * (wide - 4), "what is short ends where it ends"
+
+
+def test_a_plan_that_crosses_on_its_way_out_is_exchanged_for_one_that_does_not(
+    monkeypatch: pytest.MonkeyPatch, two_rods: Spread
+) -> None:
+    """Twice at most, as long as the search finds another, and never for one that crosses more while it fishes."""
+    import sternwatch.watch.planner.plan as plan_module
+
+    def made(*told: tuple[int, int, int]) -> tuple[int, list[int]]:
+        """Each: which choices, crossings while it fishes, crossings on its way out. The one taken, and the blamed."""
+        blamed: list[int] = []
+        found = [
+            SimpleNamespace(choices=n, score=SimpleNamespace(rank=(fishing, 0)), out=out) for n, fishing, out in told
+        ]
+
+        class Scripted:
+            def __init__(self, *_: object, **__: object) -> None:
+                self.at = -1
+
+            def best(self) -> Any:
+                self.at += 1
+                return found[self.at]
+
+            def hold_against(self, of: Any, pairs: Any) -> None:
+                blamed.append(of.choices)
+                assert pairs == [("2", "1")] * of.out
+
+        def let_out(_: object, of: Any, rate: float) -> Any:
+            assert rate == 0.5
+            return None, SimpleNamespace(crossings=[SimpleNamespace(going="2", out="1")] * of.out)
+
+        class Taken(Exception):  # noqa: N818
+            pass
+
+        def by_median(_: object, of: Any, __: object) -> None:
+            raise Taken(of.choices)
+
+        with monkeypatch.context() as patch:
+            patch.setattr(plan_module, "Planner", Scripted)
+            patch.setattr(plan_module, "_let_out", let_out)
+            patch.setattr(plan_module, "_by_median", by_median)
+            with pytest.raises(Taken) as taken:
+                plan_module.make_plan(two_rods, Wanted(10.0, 20.0, 1.0, ("1",)), u_turn_s=None, pay_out_m_s=0.5)
+        return taken.value.args[0], blamed
+
+    assert made((1, 0, 0)) == (1, [])
+    assert made((1, 0, 2), (2, 0, 0)) == (2, [1])
+    assert made((1, 0, 2), (1, 0, 2)) == (1, [1]), "the search finds no other"
+    most = plan_module.MOST_ORDERS
+    assert made((1, 0, 2), *((n, 1, 0) for n in range(2, 9))) == (1, [1] * most)
+    assert made((1, 1, 2), (2, 0, 5), (3, 0, 5), (4, 0, 5))[0] == 2, "of equals the first"
+
+
 def test_lines_may_be_near_where_their_boxes_are_within_three_times_what_is_required() -> None:
     lines = {"a": going("a"), "b": going("b", starboard_m=9.0), "c": going("c", starboard_m=9.1)}
     out = Out({}, **lines)

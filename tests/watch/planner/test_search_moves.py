@@ -325,3 +325,32 @@ def test_blame_adds_to_what_two_ways_cost() -> None:
     trial._costs = {(1, 2): 3.0}
     trial.blame(2, 1, 2.5)
     assert trial.cost(1, 2) == trial.cost(2, 1) == 5.5
+
+
+@pytest.mark.parametrize(
+    ("pair", "blamed"),
+    [(("1", "2"), [(4, 7, 2.5)]), (("5", "2"), [(4, 7, 2.5)]), (("2", "5"), [(7, 4, 2.5)]), (("1", "5"), []),
+     (("9", "2"), []), (("2", "9"), []), (("6", "2"), [])],
+)  # fmt: skip
+def test_a_clipped_rods_crossing_counts_against_its_carrier(pair: tuple[str, str], blamed: list[Any]) -> None:
+    """Rod 5 hangs on 1, and 6 on 9, which is not planned. Two on one cable cannot be told apart."""
+    planner, told = Planner.__new__(Planner), []  # type: ignore[var-annotated]
+    planner._carriers = {"5": "1", "6": "9"}
+    planner._trial = SimpleNamespace(blame=lambda *given: told.append(given))  # type: ignore[assignment]
+    planner._blame({"1": 4, "2": 7}, pair, 2.5)
+    assert told == blamed
+
+
+def test_each_way_is_a_rod_of_one_spread_with_what_hangs_on_it(stacked: Spread) -> None:
+    from sternwatch.watch.planner.trial import _as_one_spread
+
+    ways = (Choice("4", RodNow(10.0), 0, 9.0), Choice("4", RodNow(20.0), 1, 18.0))
+    made, now, own = _as_one_spread(stacked, ways, {"5": RodNow(3.0)})
+    assert own == [["4 0", "5 0"], ["4 1", "5 1"]]
+    assert [rod.clipped_to and rod.clipped_to.rod for rod in made.rods] == [None, "4 0", None, "4 1"]
+    assert [now[key].line_out_as_counter_m for key in ("4 0", "5 0", "4 1", "5 1")] == [10.0, 3.0, 20.0, 3.0]
+    alone, _, own = _as_one_spread(stacked, ways, {})
+    assert own == [["4 0"], ["4 1"]], "what is not fished is left out"
+    assert [rod.clipped_to for rod in alone.rods] == [None, None]
+    other = (Choice("5", RodNow(1.0), 0, 9.0),)
+    assert _as_one_spread(stacked, other, {"5": RodNow(3.0)})[2] == [["5 0"]]
