@@ -54,24 +54,27 @@ def check(path: Path, acknowledged: list[str]) -> None:
     assert len(crew.hits) == len(stored)
 
 
-def kills(path: Path, times: int, rng: random.Random) -> int:
+def kills(path: Path, times: int, rng: random.Random, least: int) -> int:
+    """So many kills, and more on a slow machine, until that many hits were told as stored."""
     acknowledged: list[str] = []
-    for _ in range(times):
+    for number in range(1, 10 * times):
         acknowledged += run_and_kill(path, rng.uniform(0.0, 0.12))
         check(path, acknowledged)
+        if number >= times and len(acknowledged) >= least:
+            break
     assert len(acknowledged) == len(set(acknowledged))
     return len(acknowledged)
 
 
 def test_no_hit_that_was_told_as_stored_is_lost_or_doubled_in_eight_kills(tmp_path: Path) -> None:
-    assert kills(tmp_path / "logbook.sqlite", 8, random.Random(20)) > 80, "too few hits to show anything"
+    assert kills(tmp_path / "logbook.sqlite", 8, random.Random(20), 80) >= 80, "too few hits to show anything"
 
 
 @pytest.mark.campaign
 def test_no_hit_that_was_told_as_stored_is_lost_or_doubled_in_200_kills(tmp_path: Path) -> None:
-    stored = kills(tmp_path / "logbook.sqlite", 200, random.Random(200))
+    stored = kills(tmp_path / "logbook.sqlite", 200, random.Random(200), 2000)
     print(f"200 kills, {stored} hits told as stored, none lost, none doubled")
-    assert stored > 2000
+    assert stored >= 2000
 
 
 @pytest.mark.campaign

@@ -368,3 +368,82 @@ def test_the_surface_counts_once_something_deeper_is_known(at_m: float, counts: 
     felt = {Quantity.WATER_TEMPERATURE: value(Quantity.WATER_TEMPERATURE, 18.0)}
     made = waters("").column([gauge(1, 0.5 + at_m, 9.0)], felt, 0.5)
     assert len(made.depths_m) == (2 if counts else 1)
+
+
+@pytest.mark.parametrize(("transducer_m", "at_m"), [(None, 0.0), (0.0, 0.0), (0.5, 0.5)])
+def test_the_surface_temperature_is_at_the_transducer_and_else_at_the_surface(
+    transducer_m: float | None, at_m: float
+) -> None:
+    felt = {Quantity.WATER_TEMPERATURE: value(Quantity.WATER_TEMPERATURE, 18.0)}
+    made = waters("").column([gauge(1, 10.0, 9.0)], felt, transducer_m)
+    assert made.pairs == ((at_m, 18.0), (10.0, 9.0))
+
+
+def test_a_probes_pair_counts_at_its_depth() -> None:
+    felt = {
+        Quantity.PROBE_DEPTH: value(Quantity.PROBE_DEPTH, 12.0),
+        Quantity.PROBE_TEMPERATURE: value(Quantity.PROBE_TEMPERATURE, 7.5),
+    }
+    assert waters("").column([gauge(1, 10.0, 9.0)], felt, None).pairs == ((10.0, 9.0), (12.0, 7.5))
+    assert waters("").column([], {Quantity.PROBE_DEPTH: felt[Quantity.PROBE_DEPTH]}, None).pairs == ()
+
+
+# -- what was believed before ----------------------------------------------------------------------------------------
+
+
+def test_speeds_are_compared_by_what_was_believed_two_minutes_ago() -> None:
+    """Kept every ten seconds. A current that the crew enters counts at once, and the comparison begins anew."""
+    boat = Boat(MotionFilter())
+    forgot: list[float] = []
+    told: Any = SimpleNamespace(said=None, belief=0)
+    boat.current, boat.speeds_differ = told, SimpleNamespace(forget=lambda: forgot.append(told.belief))  # type: ignore[assignment]
+    found = []
+    for t in range(301):
+        told.belief = t
+        found.append(boat._told_before(float(t)))
+    assert forgot == []
+    assert [found[t] for t in (0, 9, 119, 120, 129, 130, 300)] == [0, 0, 0, 0, 0, 10, 180]
+    told.said, told.belief = "entered", 999
+    assert boat._told_before(301.0) == 999
+    assert forgot == [999]
+    assert boat._told_before(302.0) == 999
+    assert forgot == [999], "once"
+
+
+# -- twins -----------------------------------------------------------------------------------------------------------
+
+
+def test_two_sounders_are_held_against_each_other_over_six_seconds() -> None:
+    """A metre and 4 % of the lesser depth are one deviation; the root mean square of six seconds counts."""
+    from sternwatch.watch.boat.twins import Twin
+
+    def z(own: float, *others: float, t_s: float = 0.0) -> list[float]:
+        twin = Twin(Quantity.BOTTOM)
+        twin.step(t_s, value(Quantity.BOTTOM, own), [value(Quantity.BOTTOM, one) for one in others])
+        return [round(one, 6) for _, one in twin._z]
+
+    sd = 1.0 + 0.04 * 20.0
+    assert z(20.0, 25.0) == [round(5.0 / sd, 6)]
+    assert z(25.0, 20.0) == [round(-5.0 / sd, 6)]
+    assert z(20.0, 21.0, 15.0) == [round(-5.0 / (1.0 + 0.04 * 15.0), 6)], "the one that differs most"
+    assert z(20.0) == []
+    twin, stood = Twin(Quantity.BOTTOM), []
+    for t in range(30):
+        apart = 5.5 if t >= 10 else 0.0  # a little more than three deviations
+        twin.step(float(t), value(Quantity.BOTTOM, 20.0), [value(Quantity.BOTTOM, 20.0 + apart)])
+        assert len(twin._z) == min(t + 1, 6)
+        stood.append(twin.stands)
+    # From 15 s on all six differ, and eight seconds later it is said.
+    assert stood == [t >= 22 for t in range(30)]
+    silent = twin.copy()
+    silent.step(40.0, value(Quantity.BOTTOM, 20.0), [])
+    assert len(silent._z) == 0
+    assert len(twin._z) == 6
+    few = Twin(Quantity.BOTTOM)
+    for t in range(40):
+        few.step(float(t), value(Quantity.BOTTOM, 20.0), [value(Quantity.BOTTOM, 60.0)] if t % 2 else [])
+    assert not few.stands, "three of six seconds are too few"
+    few.step(40.0, value(Quantity.BOTTOM, 20.0), [value(Quantity.BOTTOM, 60.0)])
+    for t in range(41, 60):
+        few.step(float(t), value(Quantity.BOTTOM, 20.0), [value(Quantity.BOTTOM, 60.0)])
+    assert few.stands

@@ -178,6 +178,11 @@ def test_a_fish_meets_a_line_that_is_near_its_way_or_crosses_it_under_water() ->
     assert not met((0.0, 5.0, -2.0), (40.0, -9.0, -1.0)), "over the water"
     assert not met((0.0, 5.0, 0.0), (70.0, 5.0, 5.0), (80.0, -5.0, 5.0)), "behind the fish"
     assert not met((-1.0, 5.0, 0.0), (-2.0, -5.0, 5.0)), "ahead of the stern"
+    assert met((0.0, 5.0, -2.0), (40.0, -9.0, 0.5)), "its outer end is under water"
+    assert met((10.0, 5.0, 5.0), (-9.0, -5.0, 5.0)), "half a metre before the stern"
+    assert not met((10.0, 5.0, 5.0), (-11.0, -5.0, 5.0)), "and half a metre ahead of it"
+    assert met((59.0, 5.0, 5.0), (60.5, -5.0, 5.0)), "just inside the fish"
+    assert not met((59.5, 5.0, 5.0), (61.0, -5.0, 5.0)), "just outside it"
     assert in_the_way((0.0, 0.0), {"1": np.array([(0.0, 5.0, 0.0), (40.0, -9.0, 5.0)])}) == ()
     two = {"3": np.array([(0.0, 5.0, 0.0), (40.0, 2.0, 5.0)]), "2": np.array([(0.0, 5.0, 0.0), (40.0, -1.0, 5.0)])}
     assert in_the_way(fish, two) == ("2", "3"), "the nearest first"
