@@ -46,6 +46,7 @@ from mutants.mutating import Place, mutant, places_of
 LEAST_S = 30.0  # of processor that a mutant's tests may take, however quick the unharmed ones are
 QUICK_S = 0.3  # a test that takes no longer is asked before all others, whatever else its file holds
 SOON_S = 1.0  # of tests that a module meets before it is loaded anew, and of tests that run nothing of it
+LEAST_EACH_S = 15.0  # of processor that one test may take then: more than what it shares with others takes to make
 STUCK_S = 20.0  # that a mutant may do nothing, waiting for what never comes
 SOURCES = Path("src")
 
@@ -147,7 +148,7 @@ class _Loop:
             if tests:
                 most_s = max(LEAST_S, 10.0 * sum(unharmed.took_s[item.nodeid] for item in tests))
                 soon = _within(tests, unharmed.took_s, SOON_S) if place.loaded else tests
-                killer = _killer(partial(self._tried, session, asked, soon), most_s)
+                killer = _killer(partial(self._tried, session, asked, soon, unharmed.took_s), most_s)
                 if killer is None and place.loaded:
                     again = True
                     names = [item.nodeid for item in tests]
@@ -218,14 +219,14 @@ class _Loop:
         session.shouldfail = session.shouldstop = False
         return found
 
-    @staticmethod
-    def _tried(session: Any, asked: Asked, tests: Sequence[Any]) -> str | None:
-        """The test that noticed."""
+    def _tried(self, session: Any, asked: Asked, tests: Sequence[Any], took_s: dict[str, float]) -> str | None:
+        """The test that noticed, or that went on for ever."""
         if asked.module in sys.modules:
             graft(sys.modules[asked.module], asked.source)
         else:
             sys.meta_path.insert(0, _Finder(asked))  # loaded by one of the tests
         for item, after in zip(tests, [*tests[1:], None], strict=True):
+            self._given.each = max(LEAST_EACH_S, 10.0 * took_s[item.nodeid])
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
             if session.testsfailed:
                 return str(item.nodeid)
