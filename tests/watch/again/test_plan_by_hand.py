@@ -129,6 +129,33 @@ def test_the_tightest_turns_that_are_known() -> None:
     assert steered_radius_m({}, "port") == 60.0
 
 
+@pytest.mark.parametrize(
+    ("key", "as_then", "put_out"),
+    [("1", RodNow(40.0), False), ("1", None, False), ("9", RodNow(40.0), True), ("9", None, False)],
+)
+def test_a_rod_that_is_in_is_put_out_as_it_was_then(
+    monkeypatch: pytest.MonkeyPatch, key: str, as_then: RodNow | None, put_out: bool
+) -> None:
+    """A mark or a place of the chart says nothing of how a rod was: then it cannot be put out."""
+    import sternwatch.watch.again.asking as asking
+
+    put: list[Any] = []
+    monkeypatch.setattr(asking, "ground_of", lambda *_: ground())
+    monkeypatch.setattr(asking, "Casting", lambda: SimpleNamespace(fleet=lambda _: "fleet"))
+    monkeypatch.setattr(asking, "_put_out", lambda *given: put.append(given) or "with it")
+    monkeypatch.setattr(asking, "required_of", lambda _: None)
+    monkeypatch.setattr(asking, "on_purpose", lambda _: frozenset())
+    now: Any = SimpleNamespace(t_s=5.0, rods={"1": RodNow()}, spread=None, speed_m_s=1.3)
+    bottom: Any = SimpleNamespace(marked=SimpleNamespace(marks=list))
+    target = replace(TARGET, key=key, as_then=as_then, longer_m=3.0)
+    made = asked_now(target, now, bottom, None)  # type: ignore[arg-type]
+    assert isinstance(made, Asked)
+    assert made.fleet == ("with it" if put_out else "fleet")
+    assert (made.target.put_out, made.target.longer_m) == (put_out, 0.0 if put_out else 3.0)
+    assert put == ([("9", as_then, now)] if put_out else [])
+    assert made.speed_m_s == 1.3
+
+
 # -- ways ----------------------------------------------------------------------------------------------------------
 
 

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from sternwatch.feed.readings import Quantity, Reading
@@ -95,3 +96,19 @@ def test_the_newest_speed_read_at_a_depth_counts_though_it_is_none() -> None:
     assert told(gauge(2, 0.0, 50.0), gauge(1, 1.2, 20.0), gauge(3, None, 60.0)) == (0.0, 20.0, 50.0)
     late = gauge(2, 0.9)
     assert told(late, offset_s=late.time.timestamp() - 7.0) == (0.9, 20.0, 7.0)
+
+
+@pytest.mark.parametrize(
+    ("depth_m", "inside"), [(9.9, False), (10.0, True), (15.0, True), (20.0, True), (20.1, False)]
+)
+def test_depths_are_in_the_zone_with_both_its_ends(depth_m: float, inside: bool) -> None:
+    """16 degrees at the surface and a degree less every five metres: 12 to 14 degrees from 10 to 20 m."""
+    from sternwatch.watch.outlook.lookout import zone_of
+    from sternwatch.water.profile import TemperatureProfile
+
+    column = TemperatureProfile.from_pairs([(0.0, 16.0), (40.0, 8.0)])
+    within = zone_of(column, (12.0, 14.0))
+    assert within is not None
+    assert within(np.array([depth_m])).tolist() == [inside]
+    assert zone_of(column, None) is None
+    assert zone_of(TemperatureProfile.from_pairs([(0.0, 16.0)]), (12.0, 14.0)) is None

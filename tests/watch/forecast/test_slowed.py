@@ -24,6 +24,7 @@ from sternwatch.watch.picture.outlook import Forecast, PairForecast, Touch
 
 # As agreed: a change of one is to be noticed.
 SHARE = 0.5
+LEAST_SINK_M = 0.3
 
 US = SYSTEMS["us"]
 NAMES = {"1": "P BOARD", "2": "P HIGH", "3": "P LOW"}
@@ -46,6 +47,27 @@ def test_what_crosses_what_touches_and_what_sinks_most() -> None:
     assert slowed_words(made, NAMES, US) == (
         "to 1.2 mph now: 1 P BOARD and 2 P HIGH touch (100 %) in 1:05; "
         "2 P HIGH and 3 P LOW touch (75 %) in 0:40; 2 P HIGH touches bottom in 0:30; 3 P LOW sinks most, 20 ft"
+    )
+
+
+@pytest.mark.parametrize(
+    ("sinks_m", "said"), [(0.1, ""), (LEAST_SINK_M - 0.001, ""), (LEAST_SINK_M + 0.001, "; 3 P LOW sinks most, 1 ft")]
+)
+def test_what_hardly_sinks_is_not_told(sinks_m: float, said: str) -> None:
+    made = slowed(made_outlooks.pair(("2", "3"), 0.0), sinks_m=sinks_m)
+    assert slowed_words(made, NAMES, US) == f"to 1.2 mph now: crossing in none of 16{said}"
+
+
+def test_two_pairs_and_two_touches_are_named_the_likeliest_and_the_soonest_first() -> None:
+    pairs = [
+        made_outlooks.pair(keys, share) for keys, share in ((("1", "2"), 0.11), (("2", "3"), 0.5), (("1", "3"), 0.5))
+    ]
+    pairs = [replace(one, undercut_s=meet) for one, meet in zip(pairs, (None, 90.0, 30.0), strict=True)]
+    touches = (Touch("1", 50.0, 1.0), Touch("2", 20.0, 1.0), Touch("3", 40.0, 1.0))
+    said = slowed_words(slowed(*pairs, touches=touches), NAMES, US)
+    assert said == (
+        "to 1.2 mph now: 1 P BOARD and 3 P LOW touch (50 %) in 0:30; 2 P HIGH and 3 P LOW touch (50 %) in 1:30; "
+        "2 P HIGH touches bottom in 0:20; 3 P LOW touches bottom in 0:40"
     )
 
 

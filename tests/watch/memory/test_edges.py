@@ -140,6 +140,20 @@ def test_samples_made_anew_begin_with_the_one_of_that_moment() -> None:
     assert len(before) == len(made) == 5
 
 
+def test_fishing_time_is_the_same_where_its_samples_are() -> None:
+    made = Fishing.of([Sample(BoatRow(10.0 * k, speed_m_s=1.0), ()) for k in range(3)])
+    twin = made.copy()
+    assert made == twin
+    twin.add(Sample(BoatRow(30.0, speed_m_s=1.0), ()))
+    assert made != twin
+    assert made.copy() != twin, "of one record it has less"
+    other = Fishing.of([Sample(BoatRow(10.0 * k, speed_m_s=1.0), ()) for k in range(3)])
+    assert made == other
+    other.add(Sample(BoatRow(30.0, speed_m_s=2.0), ()))
+    assert other != twin
+    assert made != [1, 2, 3]
+
+
 # -- observations --------------------------------------------------------------------------------------------------
 
 
