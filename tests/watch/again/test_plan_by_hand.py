@@ -316,12 +316,20 @@ def test_a_proposal_says_its_course_within_one_circle(
     monkeypatch: pytest.MonkeyPatch, heading: float, kept: float
 ) -> None:
     done = SimpleNamespace(cast=SimpleNamespace(members=4, strands=None))
+    further: list[bool] = []
+
+    def looked_at(*_: object, for_all: bool, aside_m: Any) -> str:
+        assert aside_m("any fleet") is None
+        further.append(for_all)
+        return "the further members"
+
     monkeypatch.setattr(module, "aside_m", lambda *_: None)
     monkeypatch.setattr(module, "run", lambda *_: done)
     monkeypatch.setattr(module, "polylines", lambda _: None)
     monkeypatch.setattr(module, "closest", lambda *_, resolve: resolve)
+    monkeypatch.setattr(module, "looked_at", looked_at)
     monkeypatch.setattr(
-        module, "Risk", lambda _done, resolve: SimpleNamespace(any=0.25, worst=("1", "2"), at=resolve)
+        module, "Risk", lambda _done, at, closer: SimpleNamespace(any=at / 4.0, worst=("1", "2"), members=len(closer))
     )
     looked: list[float] = []
     monkeypatch.setattr(
@@ -330,5 +338,6 @@ def test_a_proposal_says_its_course_within_one_circle(
     path: Any = SimpleNamespace(time_s=np.arange(3.0))
     made = module._tried(asked(), (), path, np.zeros((3, 2)), heading, True, SimpleNamespace())  # type: ignore[arg-type]
     assert made.heading_rad == pytest.approx(kept)
-    assert (made.risk, made.worst, made.touching, made.members, made.reverse) == (0.25, ("1", "2"), ("1",), 4, True)
+    assert (made.risk, made.worst, made.touching, made.members, made.reverse) == (0.25, ("1", "2"), ("1",), 19, True)
     assert looked == [LATEST_S], "the bottom is looked for to the end of the way"
+    assert further == [True], "only the whole spread is asked about"
