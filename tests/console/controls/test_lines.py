@@ -211,7 +211,9 @@ def test_events_before_and_after(recording):
     assert recording.runner.replay.status().t_s == 900.0
     recording.press("event after", "event after")
     assert recording.runner.replay.status().t_s == 1500.0
-    assert recording.controls.said.text == "No event between this moment and 0:30:00: read so far"
+    assert (
+        recording.controls.said.text == "No event between this moment and 0:30:00, to where it has been read so far"
+    )
     recording.press("event before", "event before", "event before")
     assert recording.runner.replay.status().t_s == 300.0
     assert "No event before" in recording.controls.said.text

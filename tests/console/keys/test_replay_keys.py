@@ -13,6 +13,7 @@ from sternwatch.console.controls.tour import EVENING, EVENING_FROM_S, Stop, line
 from sternwatch.console.controls.typing_line import Typed, TypingLine
 from sternwatch.console.frame.bars import KeyFooter
 from sternwatch.console.frame.notices import standing
+from sternwatch.console.frame.replay_bar import _moment
 from sternwatch.console.words.text import wrapped
 from sternwatch.watch.picture.model import EntryPicture, Session
 from sternwatch.watch.sessions.runner import Mark, ReplayStatus
@@ -48,6 +49,14 @@ def status(begin_clock_s: float | None = 22.5 * HOUR_S, length_s: float = 3 * HO
 )
 def test_a_moment_is_read(text: str, want_s: float) -> None:
     assert moment(text, status()) == pytest.approx(want_s)
+
+
+def test_the_bar_tells_where_it_is_going() -> None:
+    now = status()
+    assert _moment(now, wide=True) == "22:40:00 · 0:10:00 of 3:00:00"
+    going = replace(now, going_to_s=6000.0)
+    assert _moment(going, wide=True) == "going to 00:10:00 · 0:10:00 of 3:00:00"
+    assert _moment(replace(going, utc_offset_s=None), wide=False) == "going to 1:40:00 · 0:10:00 of 3:00:00"
 
 
 def test_the_minute_in_which_the_recording_begins_is_its_beginning() -> None:

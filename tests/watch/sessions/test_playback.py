@@ -185,6 +185,28 @@ def test_the_rate_is_held_within_what_can_be_played(shown: Shown) -> None:
     assert shown.runner.status().rate == 0.25
 
 
+def test_a_moment_that_is_not_reached_yet_is_told(shown: Shown, monkeypatch: pytest.MonkeyPatch) -> None:
+    until(lambda: reached_the_end(shown))
+    shown.runner.seek(10.0)
+    until(lambda: shown.runner.status().t_s == 10.0)
+    assert shown.runner.status().going_to_s is None
+    held = threading.Event()
+    real = shown.runner._reach
+
+    def late(player: Player, target: float) -> None:
+        held.wait(5.0)
+        real(player, target)
+
+    monkeypatch.setattr(shown.runner, "_reach", late)
+    shown.runner.seek(120.0)
+    assert shown.runner.status().going_to_s == 120.0
+    held.set()
+    until(lambda: shown.runner.status().t_s == 120.0)
+    assert shown.runner.status().going_to_s is None
+    shown.runner.step(5.0)
+    assert shown.runner.status().going_to_s is None, "so near is not worth a word"
+
+
 def test_a_step_moves_from_where_the_last_one_went(shown: Shown) -> None:
     shown.runner.seek(60.0)
     shown.runner.step(10.0)

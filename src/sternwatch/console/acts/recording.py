@@ -72,5 +72,8 @@ def _none(status: ReplayStatus, by: int) -> str:
     if by < 0:
         return "No event before this moment"
     if status.reached_s < status.span_s[1] - NEAR_S:
-        return f"No event between this moment and {h_mm_ss(status.reached_s - status.span_s[0])}: read so far"
+        read = h_mm_ss(status.reached_s - status.span_s[0])
+        if status.reached_s <= status.t_s + NEAR_S:
+            return f"Events are known only where it has been read: to {read} so far"
+        return f"No event between this moment and {read}, to where it has been read so far"
     return "No event after this moment"

@@ -60,6 +60,9 @@ def _moment(status: ReplayStatus, *, wide: bool) -> str:
     """The moment and the total; with room also the clock, and how far it has been read."""
     whole_s = status.span_s[1] - status.span_s[0]
     moment = f"{h_mm_ss(status.t_s - status.span_s[0])} of {h_mm_ss(whole_s)}"
+    if status.going_to_s is not None:
+        at = clock(status.going_to_s, status) or h_mm_ss(status.going_to_s - status.span_s[0])
+        return f"going to {at} · {moment}"
     if wide and (time := clock(status.t_s, status)):
         moment = f"{time} · {moment}"
     pieces = 1 + sum(mark.kind == "splice" for mark in status.marks)

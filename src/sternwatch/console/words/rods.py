@@ -180,11 +180,11 @@ def solver_state(rod: RodPicture) -> Said | None:
 
 
 def target(rod: RodPicture, units: DisplaySystem) -> Forms:
-    """The wanted depth."""
+    """The wanted depth, in as many forms as a ball's, beside which it stands."""
     if rod.target_depth_m is None:
         return ("",)
     wanted = whole(rod.target_depth_m, units)
-    return (f"want {wanted}", f"for {wanted}", wanted)
+    return (f"want {wanted}", f"want {wanted}", wanted)
 
 
 def ball_or_target(rod: RodPicture, units: DisplaySystem) -> Forms:

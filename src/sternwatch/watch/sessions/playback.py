@@ -47,6 +47,7 @@ PASS_SLICE_S = 0.02
 # to go would grow, it would be raced through at any rate chosen later, and nothing would be forecast meanwhile.
 BEHIND_S = 0.25
 MEASURED_S = 3.0
+NEAR_S = 10.0  # a moment within this is not worth saying that it is being gone to
 STALL_S = 1.0  # the most of a halt of this computer that is played afterwards
 WIND_SLICE_S = 1.0  # on the way to its start: painting costs as much as a minute of the feed
 # The pass takes about a sixth of one core, so that nobody notices it. A jump past it plays at full speed anyway.
@@ -162,9 +163,11 @@ class Playback(Companions):
 
     def status(self) -> ReplayStatus:
         with self._lock:
+            target = self._target_s if self._seek_s is None else self._seek_s
+            near = abs(target - self._t_s) <= max(2.0 * BEHIND_S * self._rate, NEAR_S)
             return ReplayStatus(
                 self._t_s, self._span_s, self._playing, self._rate, self._reached_s, tuple(self._marks),
-                self._timing, self._offset_s, self._manages if self._playing else None,
+                self._timing, self._offset_s, self._manages if self._playing else None, None if near else target,
             )  # fmt: skip
 
     def play(self, playing: bool) -> None:

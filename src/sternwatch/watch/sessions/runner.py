@@ -76,6 +76,7 @@ class ReplayStatus:
     timing: str  # source of the timing, in words
     utc_offset_s: float | None  # feed time + this = Unix time, if the feed has a clock
     manages: float | None = None  # the rate that this computer reaches, where it cannot reach the wanted one
+    going_to_s: float | None = None  # a moment that was asked for and is not reached yet
 
 
 class ReplayControl(Protocol):
