@@ -50,7 +50,11 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             ("not settled", "The line was just let out, or the session has just begun: the line has not taken its "
                             "shape yet."),
             ("slack", "A diver with too little flow or pull to dive: do not rely on its depth."),
-            ("room", "From the lure, or the tackle named, down to the bottom under it."),
+            (
+                "room",
+                "From the lure, or the tackle named, down to the bottom under it. A minus: it lies on the bottom, and "
+                "would be so much deeper without it.",
+            ),
             ("~", "Before the room to the bottom: the sounding was beside the lure, not under it."),
             ("180d, ~13", "In the plain theme, which has only a typewriter's signs: 180 degrees, plus or minus 13."),
             ("zone", "The temperatures wanted; a rod whose lure is in it is marked."),
