@@ -36,6 +36,23 @@ def test_ways_for_programs_and_a_plotter(packed: str, tmp_path: Path, capsys: py
     assert routes.read_text(encoding="utf-8").count("<rte>") == len(told["proposals"])
 
 
+def test_without_a_number_it_is_the_last_hit_and_says_which(packed: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["again", packed, "--after", "15"]) == 0
+    last = capsys.readouterr().out
+    number = re.match(r"Hit (\d+) of [^ ]+ again[.:]", last)
+    assert number is not None
+    assert main(["again", packed, "--after", "15", "--hit", number[1]]) == 0
+    assert capsys.readouterr().out == last
+    assert main(["again", packed, "--hit", str(int(number[1]) + 1)]) == 1
+    assert f"give 1 to {number[1]}" in capsys.readouterr().err
+
+
+def test_without_a_trip_it_is_the_last_one(capsys: pytest.CaptureFixture[str]) -> None:
+    for command in (["again"], ["pass", "--at", "60", "--depth", "20ft", "40ft"]):
+        assert main(command) == 1
+        assert "there is no logbook yet" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from sternwatch.cli.common.exits import InputError
 
 if TYPE_CHECKING:
+    import argparse
     import sqlite3
 
     from sternwatch.debrief.trip.digest import Digest
@@ -21,6 +22,11 @@ if TYPE_CHECKING:
 
 
 TRIP_HELP = 'a trip: "last", the beginning of its id, a packed trip (*.trip), or "demo"'
+
+
+def add_trip(parser: argparse.ArgumentParser) -> None:
+    """The trip that a command is about: the last one where none is named."""
+    parser.add_argument("trip", metavar="TRIP", nargs="?", default="last", help=f"{TRIP_HELP}; without it, the last")
 
 
 @dataclass(frozen=True, slots=True)

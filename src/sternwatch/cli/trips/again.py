@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from sternwatch.cautions import COMPUTED
-from sternwatch.cli.common.books import TRIP_HELP, trip_opened
+from sternwatch.cli.common.books import add_trip, trip_opened
 from sternwatch.cli.common.exits import InputError
 from sternwatch.cli.common.options import units_of
 from sternwatch.cli.trips.ways import Ways, add_ways_options, played_to, tell
@@ -29,8 +29,10 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "spread does on the way. Planned from where the boat was some time after the hit.",
         epilog=f"{COMPUTED} Only a proposal: whoever is in charge keeps the lookout and steers.",
     )
-    parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
-    parser.add_argument("--hit", metavar="N", required=True, help="which hit: its number in the trip, or its id")
+    add_trip(parser)
+    parser.add_argument(
+        "--hit", metavar="N", help="which hit: its number in the trip, or its id; without it, the last"
+    )
     parser.add_argument(
         "--after", metavar="SECONDS", type=float, default=AFTER_S,
         help=f"plan from so long after the hit ({AFTER_S:.0f} without it)",
@@ -49,31 +51,35 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(f"--after {args.after:g} is not accepted: give 0 to 3600 seconds")
     units = units_of(args)
     with trip_opened(args.trip) as (data, _):
-        found, watch = _planned(data, args)
+        hit = _hit_of(data, args.hit)
+        found, watch = _planned(data, args, hit)
     from sternwatch.watch.again.plan import Cannot
     from sternwatch.watch.again.rows import route_names, rows
     from sternwatch.watch.again.words import in_words
 
-    about = {"trip": data.id, "hit": args.hit, **rows(found)}
+    about = {"trip": data.id, "hit": hit.called, **rows(found)}
     if isinstance(found, Cannot):
-        return tell(args, Ways(watch, why=found.why), about, lambda _: [])
-    names = route_names(found, f"again, hit {args.hit}")
+        why = f"Hit {hit.called} of {data.id} again: {found.why[:1].lower()}{found.why[1:]}"
+        return tell(args, Ways(watch, why=why), about, lambda _: [])
+    names = route_names(found, f"again, hit {hit.called}")
     return tell(
         args, Ways(watch, list(zip(names, found, strict=True))), about,
-        lambda rods: [f"{', '.join(one.names)}: {in_words(one, units, rods)}" for one in found],
+        lambda rods: [
+            f"hit {hit.called} of {data.id} again",
+            *(f"{', '.join(one.names)}: {in_words(one, units, rods)}" for one in found),
+        ],
     )  # fmt: skip
 
 
-def _planned(data: TripData, args: argparse.Namespace) -> tuple[tuple[Proposal, ...] | Cannot, Watch]:
+def _planned(data: TripData, args: argparse.Namespace, hit: _Hit) -> tuple[tuple[Proposal, ...] | Cannot, Watch]:
     """Play the trip up to the moment from which to plan, and plan."""
     from sternwatch.watch.again.asking import asked_now, of_hit, over_ground, radii_found
     from sternwatch.watch.again.plan import Cannot, propose
     from sternwatch.watch.forecast.snapshot import snapshot
 
-    hit_id, hit_s = _hit_of(data, args.hit)
-    watch = played_to(data, hit_s + args.after)
+    watch = played_to(data, hit.t_s + args.after)
     crew = watch.crew.rods
-    context = watch.memory.hits.by_id.get(hit_id)
+    context = watch.memory.hits.by_id.get(hit.id)
     rod = context.rod if context is not None else None
     target = of_hit(context, watch.bottom.origin_deg, crew[rod].line_out_m if rod in crew else None)
     if isinstance(target, Cannot):
@@ -88,8 +94,14 @@ def _planned(data: TripData, args: argparse.Namespace) -> tuple[tuple[Proposal, 
     return propose(replace(asked, radius_m=radii)), watch
 
 
-def _hit_of(data: TripData, asked: str) -> tuple[str, float]:
-    """A hit's id and feed time, found by its number in order of time or by its id."""
+class _Hit(NamedTuple):
+    called: str  # its number in the trip, or its id where it was named by that
+    id: str
+    t_s: float
+
+
+def _hit_of(data: TripData, asked: str | None) -> _Hit:
+    """A hit by its number in order of time or by its id; the last without either."""
     from sternwatch.logbook.crew.fold import fold
     from sternwatch.watch.chains.spread_in_force import Rigging
 
@@ -100,6 +112,8 @@ def _hit_of(data: TripData, asked: str) -> tuple[str, float]:
     )
     if not hits:
         raise InputError(f"{data.id} has no hit whose moment is known")
+    if asked is None:
+        asked = str(len(hits))
     if asked.isdecimal() and 1 <= int(asked) <= len(hits):
         hit = hits[int(asked) - 1]
     else:
@@ -107,4 +121,4 @@ def _hit_of(data: TripData, asked: str) -> tuple[str, float]:
         if named is None:
             raise InputError(f"--hit {asked} is not accepted: give 1 to {len(hits)}, or the id of a hit of {data.id}")
         hit = named
-    return hit.id, hit.when.elapsed_s or 0.0
+    return _Hit(asked, hit.id, hit.when.elapsed_s or 0.0)

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sternwatch.cautions import COMPUTED
-from sternwatch.cli.common.books import TRIP_HELP, trip_data
+from sternwatch.cli.common.books import add_trip, trip_data
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units, units_of
 from sternwatch.printable import printable
@@ -29,7 +29,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         description="What a trip caught, where, how deep and what the boat was doing, and how sure that is.",
         epilog=COMPUTED,
     )
-    parser.add_argument("trip", metavar="TRIP", nargs="?", default="last", help=f"{TRIP_HELP}; without it, the last")
+    add_trip(parser)
     parser.add_argument("--screen", action="store_true", help="on the screen, the recording beside it")
     parser.add_argument("--html", type=Path, metavar="FILE", help="write one page to look at, print or send")
     parser.add_argument("--positions", action="store_true", help="show places too; else files leave them out")

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sternwatch.cautions import COMPUTED
-from sternwatch.cli.common.books import TRIP_HELP, trip_opened
+from sternwatch.cli.common.books import add_trip, trip_opened
 from sternwatch.cli.common.exits import InputError
 from sternwatch.cli.common.options import quantity, units_of
 from sternwatch.cli.trips.ways import Ways, add_ways_options, grids_of, played_to, tell
@@ -35,7 +35,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         epilog=f"{COMPUTED} Only a proposal: whoever is in charge keeps the lookout and steers.",
     )
     length, warmth = quantity(Dimension.LENGTH), quantity(Dimension.TEMPERATURE)
-    parser.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
+    add_trip(parser)
     parser.add_argument(
         "--at", type=float, metavar="SECONDS", required=True, help="the moment: seconds since the recording began"
     )
