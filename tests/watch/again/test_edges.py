@@ -201,3 +201,28 @@ def test_legs_are_called_out_with_the_heading_that_they_lead_to() -> None:
     assert called_out(legs, math.radians(300.0), 2.0) == [
         "300° for 0:50", "starboard 90° in 0:25", "030° for 0:30", "port 91° in 0:15", "299° for 0:05",
     ]  # fmt: skip
+
+
+def test_a_route_has_the_ends_of_straights_and_points_of_arcs() -> None:
+    """Ten metres between samples: the second is a straight's end, and so is the last but one."""
+    from sternwatch.watch.again.rows import _points
+
+    def kept(*headings: float) -> list[float]:
+        over = np.stack([10.0 * np.arange(len(headings)), np.zeros(len(headings))], axis=1)
+        made: Any = SimpleNamespace(over_ground_m=over, path=SimpleNamespace(heading_rad=np.array(headings)))
+        return [north / 10.0 for north, _ in _points(made)]
+
+    assert kept(0.0, 0.0, 0.5, 1.0, 1.5, 1.5) == [0.0, 1.0, 4.0, 5.0]
+    assert kept(0.0, 0.0, 0.0, 0.0) == [0.0, 3.0]
+    assert kept(*(0.1 * k for k in range(10))) == [0.0, 3.0, 6.0, 9.0], "thirty metres, since 25 are due"
+
+
+def test_two_turns_with_one_straight_step_between_are_two() -> None:
+    from sternwatch.watch.again.steering import _next_turn
+
+    path = SimpleNamespace(time_s=np.arange(6.0), heading_rad=np.array([0.0, 0.5, 1.0, 1.0, 0.5, 0.0]))
+    way: Any = SimpleNamespace(path=path)
+    assert _next_turn(way, 0.0) == (0.0, 1.0)
+    assert _next_turn(way, 1.0) == (0.0, 0.5)
+    assert _next_turn(way, 2.5) == (0.5, -1.0)
+    assert _next_turn(way, 4.0) == (0.0, -0.5)

@@ -228,8 +228,8 @@ def test_a_boat_at_rest_has_the_doubt_of_the_way_she_points() -> None:
     assert apart.off_m_s == pytest.approx(math.hypot(0.3, 1.6448536 * 0.1))
 
 
-def value(quantity: Quantity, number: Any) -> SensorValue:
-    return SensorValue(quantity, SensorState.FRESH, number, 0.5, "hand", "TST")
+def value(quantity: Quantity, number: Any, **more: Any) -> SensorValue:
+    return SensorValue(quantity, SensorState.FRESH, number, 0.5, "hand", "TST", **more)
 
 
 @pytest.mark.parametrize(
@@ -447,3 +447,136 @@ def test_two_sounders_are_held_against_each_other_over_six_seconds() -> None:
     for t in range(41, 60):
         few.step(float(t), value(Quantity.BOTTOM, 20.0), [value(Quantity.BOTTOM, 60.0)])
     assert few.stands
+
+
+# -- log and ground, second by second --------------------------------------------------------------------------------
+
+
+def counted(
+    monkeypatch: pytest.MonkeyPatch, *told: tuple[float, bool], stands: bool = False
+) -> list[tuple[Any, ...]]:
+    """What counts for a contradiction after each second: (stands, seconds, seconds of a change)."""
+    from sternwatch.watch.boat import contradiction as module
+
+    made, waiting = LogAgainstGround(), list(told)
+    made.stands = stands
+    monkeypatch.setattr(module, "_median", lambda *_: 1.0)
+    monkeypatch.setattr(module, "_jump", lambda _: 0.0)
+    monkeypatch.setattr(module, "_share", lambda *_, **__: waiting[0][0])
+    monkeypatch.setattr(LogAgainstGround, "_changed", lambda *_: waiting[0][1])
+    explains: Any = SimpleNamespace(along_m_s=0.0, sd_m_s=0.1)
+    found = []
+    made.step(0.0, 1.0, 0.03, (explains,))
+    for t in range(1, len(told) + 1):
+        made.step(float(t), 1.0, 0.03, (explains,))
+        found.append((made.stands, made._for_s, made._changed_for_s))
+        waiting.pop(0)
+    return found
+
+
+def test_a_contradiction_is_said_after_eleven_seconds_apart_or_twelve_of_a_change(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    apart = counted(monkeypatch, *[(1.0, False)] * 12)
+    assert [one[0] for one in apart] == [False] * 10 + [True] * 2
+    assert apart[9] == (False, 10.0, 0.0)
+    assert apart[10] == (True, 0.0, 0.0)
+    half = counted(monkeypatch, *[(0.5, False)] * 23)
+    assert [one[0] for one in half].index(True) == 21
+    back = counted(monkeypatch, *[(1.0, False)] * 5, *[(-1.0, False)] * 9)
+    assert [one[1] for one in back] == [1.0, 2.0, 3.0, 4.0, 5.0, 4.0, 3.0, 2.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0]
+    changed = counted(monkeypatch, *[(-1.0, True)] * 13)
+    assert [one[0] for one in changed] == [False] * 11 + [True] * 2
+
+
+def test_it_is_over_after_twenty_seconds_in_which_both_agree(monkeypatch: pytest.MonkeyPatch) -> None:
+    over = counted(monkeypatch, *[(-1.0, False)] * 21, stands=True)
+    assert [one[0] for one in over] == [True] * 19 + [False] * 2
+    mixed = counted(monkeypatch, *[(-0.1, False)] * 10, *[(0.1, True)] * 3, *[(-1.0, False)] * 13, stands=True)
+    assert mixed[9] == (True, 10.0, 10.0), "whether it is far apart does not matter, only whether it is"
+    assert mixed[12] == (True, 7.0, 7.0)
+    assert [one[0] for one in mixed].index(False) == 25
+    still = counted(monkeypatch, *[(-1.0, True)] * 40, stands=True)
+    assert all(one[0] for one in still), "the difference is another than it was"
+
+
+@pytest.mark.parametrize(
+    ("stands", "was", "changed"),
+    [(True, True, True), (True, False, False), (False, True, False), (False, False, False)],
+)
+def test_while_she_hardly_moves_a_change_stands_as_it_stood(stands: bool, was: bool, changed: bool) -> None:
+    from sternwatch.watch.boat.contradiction import Was
+
+    made = LogAgainstGround()
+    made.stands, made._was = stands, Was(0.0, 0.0, 0.0) if was else None
+    for log, ground in ((0.6, 1.0), (1.0, 0.6), (0.0, 0.0)):
+        made.log_m_s, made.ground_m_s = log, ground
+        assert made._changed(5.0, 0.0, 9.0, 0.1) is changed
+
+
+# -- which way she goes ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("through_water", "heading", "goes"), [(True, True, 20.0), (True, False, 60.0), (False, True, 60.0)]
+)
+def test_through_the_water_she_goes_where_she_points_and_over_ground_along_her_course(
+    through_water: bool, heading: bool, goes: float
+) -> None:
+    boat = Boat(MotionFilter())
+    boat.filters.heading.measure(0.0, 20.0, 4.0)
+    boat.filters.direction.measure(0.0, 60.0, 4.0)
+    boat.source = SpeedSource.THROUGH_WATER if through_water else SpeedSource.OVER_GROUND
+    boat.heading_known = heading
+    assert boat._way().x == goes
+    boat.filters.direction.reset()
+    assert boat._way().x == 20.0, "nothing else is known"
+
+
+def test_the_first_measured_course_ends_an_assumed_one_and_lines_are_laid_anew() -> None:
+    boat = Boat(MotionFilter())
+    boat.filters.speed.measure(0.0, 1.0, 0.1)
+    boat.way_assumed = boat.way_known = True
+    boat._assume_way(5.0, {})
+    assert (boat.way_assumed, boat.way_known) == (True, True)
+    boat.filters.direction.measure(6.0, 60.0, 4.0)
+    boat._assume_way(6.0, {})
+    assert (boat.way_assumed, boat.way_known) == (False, False)
+
+
+@pytest.mark.parametrize(("reference", "magnetic"), [("magnetic", True), ("true", False), ("", False)])
+def test_a_compass_is_compared_as_what_it_says_that_it_is(reference: str, magnetic: bool) -> None:
+    boat, told = Boat(MotionFilter()), []  # type: ignore[var-annotated]
+    boat.compass_differs = SimpleNamespace(  # type: ignore[assignment]
+        stands=False, step=lambda *given, magnetic: told.append((*given[:4], magnetic))
+    )
+    now = {
+        Quantity.HEADING: value(Quantity.HEADING, 20.0, reference=reference), Quantity.SOG: value(Quantity.SOG, 1.2),
+        Quantity.COG: value(Quantity.COG, 25.0), Quantity.STW: value(Quantity.STW, 0.9),
+    }  # fmt: skip
+    boat._compare_compass(5.0, now)
+    assert told == [(5.0, 20.0, 25.0, 0.9, magnetic)], "the lesser of both speeds"
+    boat.speeds_differ.stands = True
+    boat._compare_compass(6.0, now)
+    assert told[-1][3] == 1.2, "a log that is doubted does not count"
+    boat._compare_compass(7.0, {})
+    assert told[-1] == (7.0, None, None, 0.0, False)
+
+
+# -- a turn that ends while her speed changes ------------------------------------------------------------------------
+
+
+def test_a_turns_last_step_has_the_speed_of_its_own_end() -> None:
+    """From 1 to 0.4 m/s in 60 s, after a wait of 20; a quarter of a circle in 33.3 s ends on the way."""
+    plan = Manoeuvre("plan", math.pi / 2.0, math.pi / 2.0 / 33.3, to_speed_m_s=0.4, speed_change_s=60.0, wait_s=20.0)
+    path = path_of(plan, heading_rad=0.0, speed_m_s=1.0)
+    ended = int(np.argmax(path.heading_rad >= math.pi / 2.0 - 1e-9))
+    assert path.time_s[ended] == pytest.approx(53.3)
+    for k, t in enumerate(path.time_s.tolist()):
+        assert path.speed_m_s[k] == pytest.approx(1.0 - 0.01 * min(max(t - 20.0, 0.0), 60.0)), t
+    by_radius = path_of(
+        Manoeuvre("plan", math.pi / 2.0, radius_m=20.0, to_speed_m_s=0.4, speed_change_s=60.0, wait_s=20.0),
+        heading_rad=0.0, speed_m_s=1.0,
+    )  # fmt: skip
+    for k, t in enumerate(by_radius.time_s.tolist()):
+        assert by_radius.speed_m_s[k] == pytest.approx(1.0 - 0.01 * min(max(t - 20.0, 0.0), 60.0), abs=2e-3), t

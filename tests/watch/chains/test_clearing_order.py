@@ -186,3 +186,40 @@ def test_a_fish_meets_a_line_that_is_near_its_way_or_crosses_it_under_water() ->
     assert in_the_way((0.0, 0.0), {"1": np.array([(0.0, 5.0, 0.0), (40.0, -9.0, 5.0)])}) == ()
     two = {"3": np.array([(0.0, 5.0, 0.0), (40.0, 2.0, 5.0)]), "2": np.array([(0.0, 5.0, 0.0), (40.0, -1.0, 5.0)])}
     assert in_the_way(fish, two) == ("2", "3"), "the nearest first"
+
+
+@pytest.mark.parametrize(("people", "hands"), [(None, 1), (0, 1), (1, 1), (2, 1), (3, 2), (5, 4)])
+def test_one_steers_and_the_others_pull_and_a_fish_is_brought_in_first(people: int | None, hands: int) -> None:
+    from types import SimpleNamespace
+
+    from sternwatch.watch.chains.clearing_order import pulling
+
+    def rod(key: str, rig: str, out_m: float, state: RodState = RodState.FISHING) -> Any:
+        return SimpleNamespace(
+            key=key,
+            rig=rig,
+            state=state,
+            abeam_m=None,
+            tip_abeam_m=2.0,
+            past_tip_m=out_m,
+            lead_m=None,
+            line_out_m=None,
+        )
+
+    rods = [
+        rod("1", "ball", 20.0), rod("2", "board", 60.0), rod("3", "ball", 10.0, RodState.FIGHTING),
+        rod("4", "", 5.0, RodState.IN),
+    ]  # fmt: skip
+    made = pulling(rods, people)
+    assert made.keys == ("3", "2", "1")
+    assert made.hands == hands
+    times = [pull_s(rods[k]) for k in (2, 1, 0)]
+    if hands == 1:
+        assert made.time_s == pytest.approx(sum(times))
+    elif hands == 2:
+        assert made.time_s == pytest.approx(max(times[1], times[0] + times[2]))
+    else:
+        assert made.time_s == pytest.approx(max(times))
+    rods[0].past_tip_m = None
+    rods[0].lead_m = None
+    assert pulling(rods, people).time_s is None, "of one nobody knows how much is out"

@@ -238,3 +238,17 @@ def test_a_line_is_unchecked_after_forty_minutes() -> None:
     assert [unchecked(rod("fishing", 0.0, 100.0), t) for t in (2400.0, 2500.0)] == [False, True]
     assert not unchecked(rod("in", 0.0), 9999.0)
     assert not unchecked(rod("fishing", None), 9999.0)
+
+
+@pytest.mark.parametrize(("heard_s", "hole"), [(None, True), (39.9, True), (40.0, False), (100.0, False)])
+def test_after_a_minute_without_a_word_there_is_a_hole_in_the_feed(heard_s: float | None, hole: bool) -> None:
+    from sternwatch.watch.core.engine import Watch
+
+    told: list[tuple[float, bool]] = []
+    boat = SimpleNamespace(
+        choose=lambda *_: None, take=lambda *_: None, step=lambda *_: "follows",
+        follow=lambda t_s, *, hole: told.append((t_s, hole)),
+    )  # fmt: skip
+    watch: Any = SimpleNamespace(inbox=SimpleNamespace(heard_s=heard_s), boat=boat)
+    assert Watch._sail(watch, 100.0, [], {}) == "follows"
+    assert told == [(100.0, hole)]

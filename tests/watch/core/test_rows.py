@@ -46,3 +46,32 @@ def test_a_replay_is_at_its_end_without_a_next_line() -> None:
     player._next = SimpleNamespace(t_s=5.0)  # type: ignore[assignment]
     assert not player.ended
     assert player.next_line_s == 5.0
+
+
+def test_a_second_is_told_once_and_after_a_hole_times_begin_anew() -> None:
+    """Another piece of a recording may have a clock of its own, behind the first one's."""
+
+    class Playing:
+        def __init__(self) -> None:
+            self.t_s, self.told = (
+                0.0,
+                [(1.0, 100.0), (2.0, 101.0), (3.0, 101.0), (4.0, None), (5.0, 102.0), (90.0, 50.0)],
+            )
+            self.went: list[float] = []
+
+        @property
+        def next_line_s(self) -> float | None:
+            return self.told[0][0] if self.told else None
+
+        def to(self, t_s: float, each: Any = None) -> None:
+            self.went.append(t_s)
+            while self.told and self.told[0][0] <= t_s:
+                at, utc = self.told.pop(0)
+                if each is not None:
+                    each(SimpleNamespace(t_s=at, utc_s=utc))
+            self.t_s = t_s
+
+    made: Any = Playing()
+    rows = [row["t"] for row in rows_of(made, lambda picture: {"t": picture.t_s})]
+    assert rows == [1.0, 2.0, 4.0, 5.0, 90.0]
+    assert 5.0 < made.went[-2] < 90.0, "the hole is passed without a row"

@@ -428,3 +428,40 @@ def test_a_geotiff_may_be_tied_at_any_of_its_pixels_and_by_their_middles(tmp_pat
             (42113, 2, 6, "-9999\0", False),
         ]
         same(read_geotiff(tiff(tmp_path / f"lake{point}.tif", tags=tags)))
+
+
+def test_a_grid_may_lie_across_the_date_line():
+    depths = np.array([[10.0, 20.0, 30.0], [11.0, 21.0, 31.0]], dtype=np.float32)
+    about = About("A", "a.asc", "ASCII", "a datum", 0.0, 0.0, 179.9, 0.1, 0.1, 2, 3, "2026-07-18")
+    grid = LakeGrid(about, depths)
+    east = 0.1 * 111_194.93  # metres of a tenth of a degree on the equator
+    some = np.array([10.0])
+    found = grid.depths_m((0.0, 179.9), some, np.array([0.1 * east, 0.5 * east, 1.5 * east, -0.1 * east]))
+    assert found[0] == pytest.approx([11.0, 15.0, 25.0, np.nan], abs=0.01, nan_ok=True)
+    beyond = grid.depths_m((0.0, -179.9), some, np.array([-0.5 * east, -1.5 * east, 0.1 * east]))
+    assert beyond[0] == pytest.approx([25.0, 15.0, np.nan], abs=0.01, nan_ok=True)
+
+
+def points(tmp_path, rows):
+    file = tmp_path / "points.xyz"
+    file.write_text("\n".join(" ".join(f"{v:.6f}" for v in row) for row in rows))
+    return file
+
+
+@pytest.mark.parametrize(("hole", "lattice"), [(50, True), (51, False)])
+def test_a_lattice_may_have_a_hole_of_fifty_steps(tmp_path, hole, lattice):
+    easts = [0.25 * step for step in (0, 1, 2, 2 + hole, 3 + hole)]
+    rows = [(-89.0 + east, 47.0 + 0.25 * k, 20.0 + k) for east in easts for k in range(5)]
+    assert (read_xyz(points(tmp_path, rows)).kind == "XYZ, on a lattice") is lattice
+
+
+def test_so_many_points_are_read_and_no_more(tmp_path, monkeypatch):
+    from sternwatch.watch.grids import xyz
+
+    monkeypatch.setattr(xyz, "MOST_POINTS", 6)
+    rows = [(-89.0 + 0.001 * (k % 3), 47.0 + 0.001 * (k // 3), 20.0) for k in range(7)]
+    assert read_xyz(points(tmp_path, rows[:6])).values.shape == (2, 3)
+    with pytest.raises(GridError, match="at most 6 points"):
+        read_xyz(points(tmp_path, rows))
+    with pytest.raises(GridError, match="3 points with a value"):
+        read_xyz(points(tmp_path, rows[:3]))

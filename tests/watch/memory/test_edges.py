@@ -238,3 +238,29 @@ def test_an_entry_without_its_feed_time_is_placed_by_its_clock(at_s: float, ago:
     assert observed._long_ago(step, action) is ago
     step.utc_offset_s = None
     assert observed._long_ago(step, action) is False
+
+
+@pytest.mark.parametrize(
+    ("silent_s", "in_water", "over", "counts"),
+    [(10.0, True, False, True), (10.1, True, False, False), (None, True, False, False), (0.0, False, False, False),
+     (0.0, True, True, False)],
+)  # fmt: skip
+def test_a_hit_is_in_fishing_time_where_something_was_heard_within_ten_seconds(
+    monkeypatch: pytest.MonkeyPatch, silent_s: float | None, in_water: bool, over: bool, counts: bool
+) -> None:
+    from sternwatch.watch.memory import hits
+
+    for name in ("boat_of", "row_of"):
+        monkeypatch.setattr(hits, name, lambda _: None)
+    at_rod = SimpleNamespace(
+        position_deg=(45.123456789, -87.000000049),
+        in_water=in_water,
+        state=SimpleNamespace(value="fishing"),
+        spread=None,
+    )
+    monkeypatch.setattr(hits, "_chain", lambda _: ())
+    monkeypatch.setattr(hits, "_readings", lambda _: ())
+    moment: Any = SimpleNamespace(silent_s=silent_s, rods={"3": at_rod})
+    row = hit_row(hit(), HitContext(5.0, "3", moment, False, over))
+    assert row.in_hours is counts
+    assert row.lure_deg == (45.1234568, -87.0), "to a hundredth of a metre"
