@@ -10,7 +10,7 @@ import pytest
 
 from sternwatch.feed.readings import Quantity
 from sternwatch.watch.memory.moments import Moment, Moments, RodMoment, _current, _current_told, _pace, _trend, _turn
-from sternwatch.watch.picture.model import RodState
+from sternwatch.watch.picture.model import RodState, SolverState
 
 # As agreed: a change of one is to be noticed.
 KEPT_S = 900
@@ -201,3 +201,39 @@ def test_how_slow_and_how_fast_she_goes_by_her_own_record() -> None:
     assert kept(*trolling, *twice).usual_m_s() == pytest.approx((0.5 * 1.10, 1.2)), "each fight has its beginning"
     unknown = [moment(float(t), rods=rods(RodState.FISHING)) for t in range(40)]
     assert kept(*unknown).usual_m_s() is None
+
+
+@pytest.mark.parametrize(
+    ("change", "known"),
+    [({}, True), ({"place": None}, False), ({"ball_only": True}, False), ({"solver": SolverState.FAILED}, False),
+     ({"solver": SolverState.UNSETTLED}, True)],
+)  # fmt: skip
+def test_a_rods_moment_has_a_place_where_its_chain_has_one(
+    monkeypatch: pytest.MonkeyPatch, change: dict[str, Any], known: bool
+) -> None:
+    import sternwatch.watch.memory.moments as module
+
+    place = SimpleNamespace(
+        depth_m=14.0, depth_interval_m=(13.0, 16.0), astern_m=30.0, abeam_m=-4.0, lure_speed_m_s=math.nan,
+        vertical_speed_m_s=0.1,
+    )  # fmt: skip
+    given = {"place": place, "ball_only": False, "solver": SolverState.SETTLED, "change_10s_m": -0.5, "spread": None}
+    rod = SimpleNamespace(key="1", sign=1.0)
+    chain: Any = SimpleNamespace(**{**given, **change}, rod=rod)
+    monkeypatch.setattr(module, "rod_state", lambda *_: RodState.FISHING)
+    monkeypatch.setattr(module, "line_out_m", lambda *_: 40.0)
+    bottom = SimpleNamespace(ground=SimpleNamespace(clearance_m=lambda _: 6.0), degrees_at=lambda *at: at)
+    crew = SimpleNamespace(rods={"1": SimpleNamespace(setting="low", lead_m=3.0)})
+    column: Any = SimpleNamespace(temperature_c=lambda depth: 20.0 - depth)
+    step: Any = SimpleNamespace(crew=crew, bottom=bottom)
+    made = module._rod(step, kept(), chain, column, 1.0, 0.0)
+    assert (made.state, made.line_out_m, made.setting, made.lead_m) == (RodState.FISHING, 40.0, "low", 3.0)
+    assert made.depth_m == (14.0 if known else None)
+    if known:
+        assert (made.position_deg, made.clearance_m, made.temperature_c, made.trend) == (
+            (30.0, -4.0),
+            6.0,
+            6.0,
+            "rising",
+        )
+        assert made.lure_speed_m_s is None, "not a number"

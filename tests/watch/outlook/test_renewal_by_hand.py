@@ -292,3 +292,21 @@ def test_a_turn_is_advised_only_over_ground_that_is_sounded(
     assert (found is not None) is known
     monkeypatch.setattr(advice, "_changed", lambda *_: None)
     assert advice._touching(change(kind, 1.0), alone, "1", None, 1.0) is None  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("past", "rate", "turned"),
+    [
+        ([(0.0, 0.0), (2.0, 0.0), (4.0, 0.1), (6.0, 0.2)], 0.05, 0.2),
+        ([(0.0, 0.0), (2.0, 0.0), (4.0, -0.1), (6.0, -0.2)], -0.05, 0.2),
+        ([(0.0, 0.0), (12.0, 0.4), (24.0, 0.8)], 0.033, 0.8),  # looks farther apart than ten seconds
+        ([(0.0, 0.5), (12.0, 0.5), (24.0, 0.9)], 0.033, 0.4), ([(0.0, 0.0)], 0.05, 0.0),
+        ([(0.0, 0.0), (5.0, 0.3), (10.0, 0.6), (15.0, 0.61), (20.0, 0.62), (25.0, 0.92)], 0.05, 0.3),
+    ],
+)  # fmt: skip
+def test_how_far_a_turn_has_gone_since_she_last_went_straight(
+    past: list[tuple[float, float]], rate: float, turned: float
+) -> None:
+    helm = Helm()
+    helm._past.extend((t, heading, 1.0) for t, heading in past)
+    assert helm.turned(rate) == pytest.approx(turned)

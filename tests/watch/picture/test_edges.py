@@ -14,6 +14,8 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 import made_outlooks
 
+from sternwatch.feed.readings import Quantity, SensorState
+from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.watch.picture.meetings import Shares
 
 PAIR = made_outlooks.pair(("1", "2"), 0.0)
@@ -51,3 +53,44 @@ def test_the_worst_pair_is_the_likeliest_and_of_equals_the_closest_for_what_it_n
         (nobody, None), ((), None),
     ):  # fmt: skip
         assert made_outlooks.forecast("hold", *pairs).worst is worst
+
+
+@pytest.mark.parametrize(
+    ("near_pass", "touch", "wrapped", "verdict"),
+    [
+        (0.0, 0.0, 0.1, Verdict.WRAPPED), (1.0, 1.0, 0.099, Verdict.TOUCH), (0.0, 0.05, 0.05, Verdict.TOUCH),
+        (0.0, 0.099, 0.0, Verdict.CLEAR_OF_EACH_OTHER), (0.001, 0.099, 0.0, Verdict.NEAR_PASS),
+        (0.1, 0.0, 0.0, Verdict.NEAR_PASS), (0.099, 0.0, 0.0, Verdict.CLEAR_OF_EACH_OTHER),
+    ],
+)  # fmt: skip
+def test_the_worst_that_one_member_in_ten_meets(
+    near_pass: float, touch: float, wrapped: float, verdict: Verdict
+) -> None:
+    shares = Shares(near_pass, touch, wrapped)
+    assert shares.verdict is verdict
+    assert shares.contact == touch + wrapped
+
+
+@pytest.mark.parametrize(
+    ("entry", "said"),
+    [
+        ({}, 12.5), ({"state": SensorState.SILENT}, None), ({"suspect": "a jump"}, None),
+        ({"value": (1.0, 2.0)}, None), (None, None),
+    ],
+)  # fmt: skip
+def test_a_row_has_the_waters_temperature_while_it_is_fresh_and_not_doubted(
+    monkeypatch: pytest.MonkeyPatch, entry: dict[str, Any] | None, said: float | None
+) -> None:
+    from sternwatch.watch.picture import rows
+
+    monkeypatch.setattr(rows, "water_row", lambda _: {})
+    given = {"state": SensorState.FRESH, "value": 12.5, "suspect": ""}
+    sensors = {} if entry is None else {Quantity.WATER_TEMPERATURE: SimpleNamespace(**{**given, **entry})}
+    own = dict.fromkeys(("sog_m_s", "stw_m_s", "course_deg", "heading_deg"))
+    picture: Any = SimpleNamespace(
+        own=SimpleNamespace(**own, speed_source=SimpleNamespace(value="none")), sensors=sensors, utc_s=None,
+        t_s=1.23456, bottom_m=None, rods=(), fish_seen=(), alerts=(), calibration="",
+    )  # fmt: skip
+    row = rows.picture_row(picture)
+    assert row["water_temperature_c"] == said
+    assert (row["time"], row["elapsed_s"], row["calibration"]) == (None, 1.235, None)

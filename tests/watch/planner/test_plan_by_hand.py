@@ -379,3 +379,25 @@ def test_practice_is_told_where_each_line_ends_to_starboard(
     assert told == [{"1": 7.0}]
     drawn = plan_module._drawn(out)  # type: ignore[arg-type]
     assert drawn.worst_shapes_m["1"][-1].tolist() == [40.0, 7.0, 12.0]
+
+
+def test_a_rods_line_hangs_in_the_plane_of_its_way() -> None:
+    """Nothing sets it aside: the water comes from straight ahead, and pushes it astern."""
+    from sternwatch.answers.chains.arrays import water_of
+    from sternwatch.gear.spread_file.load import parse_spread
+    from sternwatch.hydro.chain.rows import STILL
+    from sternwatch.watch.chains.ensemble import cast_of
+    from watch.conftest import STACKED
+
+    line = 'rod_line = { line = "mono", tip = { astern = "0 ft", abeam = "0 ft", height = "6 ft" }, pull = "12 N" }'
+    spread = parse_spread(STACKED.replace('[[rod]]\nkey = "5"', f'{line}\n[[rod]]\nkey = "5"'))
+    rows = cast_of(spread, {"4": RodNow()}, water=water_of(spread), flow=STILL, draws=None).rows
+    nodes = int(rows.n_nodes[0])
+    ball = np.array([-15.0, 0.0, 20.0])
+    shape = np.linspace(0.0, 1.0, nodes)[None, :, None] * ball[None, None, :] * np.ones((4, 1, 1))
+    made, still = (out_module._rod_line(rows, 0, shape, speed) for speed in (1.2, 0.0))
+    assert made.shape == (4, out_module.POINTS, 3)
+    assert made[..., 1] == pytest.approx(0.0, abs=1e-9)
+    assert made[:, 0] == pytest.approx(np.tile(rows.rod_tip_m[0], (4, 1)))
+    assert (made[:, 1:-1, 0] < still[:, 1:-1, 0] - 1e-3).any(), "it bows astern"
+    assert (made[:, 1:-1, 0] <= still[:, 1:-1, 0] + 1e-9).all()

@@ -354,3 +354,60 @@ def test_each_way_is_a_rod_of_one_spread_with_what_hangs_on_it(stacked: Spread) 
     assert [rod.clipped_to for rod in alone.rods] == [None, None]
     other = (Choice("5", RodNow(1.0), 0, 9.0),)
     assert _as_one_spread(stacked, other, {"5": RodNow(3.0)})[2] == [["5 0"]]
+
+
+def test_without_a_heading_a_current_is_that_of_a_course_to_the_north(two_rods: Spread) -> None:
+    from sternwatch.gear.spread_file.load import parse_spread
+    from sternwatch.watch.planner.trial import flow_of
+    from watch.conftest import TWO_RODS
+
+    still = '{ depth = "0 m", speed = "0 m/s", towards = "0 deg" }'
+    below = '{ depth = "9 m", speed = "0.2 m/s", towards = "90 deg" }'
+    flowing = parse_spread(f"[water]\ncurrent = [{still}, {below}]\n{TWO_RODS}")
+    assert flow_of(flowing, None).velocity_m_s[-1] == pytest.approx([0.0, 0.2])
+    assert flow_of(flowing, math.pi / 2.0).velocity_m_s[-1] == pytest.approx([0.2, 0.0])
+    assert len(flow_of(two_rods, None).depths_m) == 0
+
+
+@pytest.mark.parametrize(
+    ("turn", "straight", "cost"),
+    [
+        (CLEAR, CLEAR, 2.0), (Met.NEAR_PASS, CLEAR, 2.0), (CLEAR, Met.NEAR_PASS, 11.0), (Met.TOUCH, CLEAR, 11.0),
+        (Met.TOUCH, Met.NEAR_PASS, 20.0), (Met.WRAPPED, Met.WRAPPED, 40.0),
+    ],
+)  # fmt: skip
+def test_lines_too_near_in_a_straight_tow_stay_so_all_day_and_count_as_crossing(
+    monkeypatch: pytest.MonkeyPatch, turn: Met, straight: Met, cost: float
+) -> None:
+    """Both at the required distance: one of each costs a near pass, ten of each a touch."""
+    import numpy as np
+
+    from sternwatch.watch.planner import trial as trial_module
+
+    asked: list[list[list[int]]] = []
+
+    def closest(
+        _lines: object, times: float, _strands: object, _required: object, *, pairs: Any, resolve: float
+    ) -> Any:
+        assert resolve == 2.5
+        asked.append(pairs.tolist())
+        count = len(pairs)
+        verdict = straight if times < 0.0 else turn
+        # Of the polylines of a pair the worst counts.
+        ratios = [3.0] * (count - 1) + [1.0]
+        verdicts = [CLEAR] * (count - 1) + [verdict]
+        return SimpleNamespace(ratio=np.array([ratios]), verdict=np.array([[int(one) for one in verdicts]]))
+
+    monkeypatch.setattr(trial_module, "closest", closest)
+    monkeypatch.setattr(trial_module, "_some", lambda _, rows: rows)
+    made = trial_module.Trial.__new__(trial_module.Trial)
+    lines = np.zeros((2, 9, 4, 3))
+    made._tows = [trial_module._Tow(lines, 1.0), trial_module._Tow(lines, -1.0)]  # type: ignore[arg-type]
+    made._rows, made._costs = [[4], [2, 7], []], {}
+    made._strands, made._required = None, None  # type: ignore[assignment]
+    made.look([(1, 0), (0, 2)])
+    assert made.cost(0, 1) == pytest.approx(cost)
+    assert made.cost(2, 0) == 0.0, "nothing of it is in the water"
+    assert asked == [[[1, 0], [1, 2]]] * 2
+    made.look([(0, 1)])
+    assert len(asked) == 2, "computed once"
