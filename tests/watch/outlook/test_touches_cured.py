@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import sys
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
@@ -160,3 +162,97 @@ def test_the_first_slower_turn_that_cures_is_the_limit(kind: str, after: float, 
     )
     assert made_of.tried_m == (((pytest.approx(50.0), after),) if known else ())
     assert _limit(going("as it goes", 0.8, 1.0), [], case(0.0)).side == "starboard"
+
+
+# -- what cures a touch ----------------------------------------------------------------------------------------------
+
+
+class Bottom:
+    """Changes by their names: which cure the oddest member, and what then comes of all."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, by: list[float]) -> None:
+        from sternwatch.watch.outlook import advice
+
+        self.module, self.by, self.deep = advice, np.array(by), -1
+        self.cures: set[str] = set()
+        self.crossing, self.touching, self.after = 0.0, {"1"}, [0.0, 0.0]
+        self.failed = False
+        for name, made in {
+            "rods_of": lambda fleet, keys: (fleet, keys), "path_of": lambda *_, **__: None, "run": lambda *_: "run",
+            "raised_by": self.raised, "one_of": self.one, "_touching": self.left, "_has_ball": lambda *_: False,
+            "_try": self.tried, "run_touches": lambda *_: [SimpleNamespace(key=key) for key in sorted(self.touching)],
+            "sentence": lambda change, *_, **__: change.kind, "record": lambda *_: {}, "short": lambda *_: "",
+        }.items():  # fmt: skip
+            monkeypatch.setattr(advice, name, made)
+
+    def raised(self, done: object, _key: str, _ground: object) -> tuple[Any, float]:
+        return (self.by if done == "run" else np.array(self.after)), 1.0
+
+    def one(self, fleet: object, member: int) -> object:
+        self.deep = member
+        return fleet
+
+    def left(self, change: Any, *_: object) -> Any:
+        return np.array([0.0 if change.kind in self.cures else 0.5])
+
+    def tried(self, *_: object) -> Any:
+        return None if self.failed else SimpleNamespace(any=self.crossing, run="tried")
+
+    def advised(self, *, any_crossing: float | None = 0.0, risk: float = 0.1) -> list[tuple[str, float]]:
+        turn = Manoeuvre("as it goes", 1.0, 1.0 / 30.0)
+        made_of = replace(going("as it goes", any_crossing, 1.0), manoeuvre=turn, touches=(Touch("3", 5.0, 1.0),))
+        fleet: Any = SimpleNamespace(heading_rad=0.0)
+        found = self.module.advise_touch(
+            fleet, made_of, "1", None, speed_m_s=1.0, required=None, units=SYSTEMS["us"], names={}, set_risk=risk,  # type: ignore[arg-type]
+        )  # fmt: skip
+        return [(one.text, one.probability_after) for one in found]
+
+
+@pytest.mark.parametrize(
+    ("by", "risk", "deep"),
+    [
+        ([0.1, 0.5, 0.3, math.nan], 0.1, 1), ([0.1, 0.5, 0.3, math.nan], 0.34, 2),
+        ([0.1, 0.5, 0.3, math.nan], 1.0, 0),
+        ([0.0, 0.0, 0.2], 0.1, 2),
+    ],
+)  # fmt: skip
+def test_changes_are_tried_on_the_member_that_the_risk_leaves(
+    monkeypatch: pytest.MonkeyPatch, by: list[float], risk: float, deep: int
+) -> None:
+    """The deepest; with a risk of a third, of three members the second deepest."""
+    bottom = Bottom(monkeypatch, by)
+    assert bottom.advised(risk=risk) == []
+    assert bottom.deep == deep
+
+
+@pytest.mark.parametrize("by", [[math.nan, math.nan], [0.0, 0.0], []])
+def test_where_no_member_touches_nothing_is_advised(monkeypatch: pytest.MonkeyPatch, by: list[float]) -> None:
+    bottom = Bottom(monkeypatch, by)
+    bottom.cures = {"turn", "side", "speed", "line", "away"}
+    assert bottom.advised() == []
+    assert bottom.deep == -1
+
+
+def test_a_cure_may_cross_no_more_than_before_and_bring_no_other_rod_to_the_bottom(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    bottom = Bottom(monkeypatch, [0.5, 0.5])
+    bottom.cures = {"turn"}
+    assert bottom.advised() == [("turn", 0.0)]
+    for touching, advised in (({"1", "3"}, True), ({"3"}, True), (set(), True), ({"2"}, False)):
+        bottom.touching = touching
+        assert bool(bottom.advised()) is advised, touching
+    bottom.touching = {"1"}
+    for crossing, before, advised in (
+        (0.1, 0.0, True),
+        (0.11, 0.0, False),
+        (0.4, 0.4, True),
+        (0.41, 0.4, False),
+        (0.11, None, False),
+    ):
+        bottom.crossing = crossing
+        assert bool(bottom.advised(any_crossing=before)) is advised, (crossing, before)
+    bottom.crossing, bottom.failed = 0.0, True
+    assert bottom.advised() == []
+    bottom.failed, bottom.after = False, [0.4, math.nan]
+    assert bottom.advised() == [], "all that are known still touch"
