@@ -60,6 +60,16 @@ def test_wider_turns_are_those_of_the_limits_and_none_tighter_than_the_limit() -
     )
 
 
+@pytest.mark.parametrize("way", [BY_RATE, BY_RADIUS])
+def test_a_boat_that_lies_still_and_swings_has_no_radius_and_no_wider_turn(way: Manoeuvre) -> None:
+    assert radius_m(way, 0.0) is None
+    assert list(slower_turns(way, 0.0)) == []
+    (wider, *_) = slower_turns(way, SPEED)
+    assert again(wider, way, 0.0) is None, "a cure from before she lay still is none now"
+    (other,) = other_side(way)
+    assert sentence(other, 0.0, 0.0, US, {}, 0.1, members=16)
+
+
 @pytest.mark.parametrize(("turned_deg", "left"), [(20.0, None), (180.0, None), (-20.0, 20.0), (-180.0, 180.0)])
 def test_to_turn_the_other_way_is_left_to_do_only_where_she_still_turns_as_before(
     turned_deg: float, left: float | None

@@ -58,8 +58,8 @@ def slower_turns(manoeuvre: Manoeuvre, speed_m_s: float, least_m: float = 0.0) -
 
 
 def radius_m(manoeuvre: Manoeuvre, speed_m_s: float) -> float | None:
-    """Radius of a turn at this speed. None without a turn."""
-    if not manoeuvre.turn_rad:
+    """Radius of a turn at this speed. None without a turn, and for a boat that lies still: she swings on the spot."""
+    if not manoeuvre.turn_rad or speed_m_s <= 0.0:
         return None
     if manoeuvre.radius_m is not None:
         return manoeuvre.radius_m
@@ -116,7 +116,8 @@ def lines(
 
 def turn_words(side: str, degrees: float, seconds: float) -> str:
     """A turn in the helm's terms."""
-    return f"{degrees:.0f}° to {side} in {m_ss(seconds)} ({10 * degrees / seconds:.0f}° per 10 s)"
+    turned = f"{degrees:.0f}° to {side}"
+    return f"{turned} in {m_ss(seconds)} ({10 * degrees / seconds:.0f}° per 10 s)" if seconds > 0.0 else turned
 
 
 def _turn_of(manoeuvre: Manoeuvre, speed_m_s: float) -> tuple[str, float, float]:
