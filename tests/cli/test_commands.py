@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import logging
 import os
 import re
 import subprocess
@@ -14,6 +15,7 @@ import pytest
 
 from sternwatch import __version__
 from sternwatch.cli.common.exits import Exit
+from sternwatch.cli.common.unexpected import logged
 from sternwatch.cli.main import COMMANDS, GROUPS, OTHER_WORDS, build_parser, called, main
 from sternwatch.places import shipped
 
@@ -220,6 +222,33 @@ def test_what_nobody_foresaw_goes_to_the_log(tmp_path: Path) -> None:
     assert "Traceback" not in done.stderr
     assert done.stderr.startswith("sternwatch: an unexpected error (RuntimeError: a wheel came off)")
     assert "Traceback" in (tmp_path / "sternwatch.log").read_text(encoding="utf-8")
+
+
+def test_what_fails_beside_a_session_goes_to_the_log_and_only_while_it_lasts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("STERNWATCH_LOG_DIR", str(tmp_path))
+    beside = logging.getLogger("sternwatch.watch.background")
+    with logged():
+        try:
+            raise ZeroDivisionError("a look ahead")
+        except ZeroDivisionError:
+            beside.exception("outlook failed")
+        beside.info("all is well")
+    beside.warning("afterwards")
+    kept = (tmp_path / "sternwatch.log").read_text(encoding="utf-8")
+    assert "outlook failed" in kept
+    assert "ZeroDivisionError: a look ahead" in kept
+    assert "all is well" not in kept
+    assert "afterwards" not in kept
+    assert capsys.readouterr().out == ""
+
+
+def test_a_session_goes_on_where_no_log_can_be_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "log").write_text("a file where the folder should be", encoding="utf-8")
+    monkeypatch.setenv("STERNWATCH_LOG_DIR", str(tmp_path / "log"))
+    with logged():
+        logging.getLogger("sternwatch.watch.background").warning("said nowhere")
 
 
 # -- the own boat, and what a person types ------------------------------------------------------------------------

@@ -302,6 +302,7 @@ def show(screen: Screen, deck: DeckWish | None = None) -> int:
     page = None if deck is None else deck.begin()
     try:
         runner = screen.make_runner(chosen)
+        from sternwatch.cli.common.unexpected import logged
         from sternwatch.console.app import SternwatchApp
         from sternwatch.console.controls.controls import Tone
         from sternwatch.console.frame.terminal_gone import ends_with_terminal
@@ -310,7 +311,7 @@ def show(screen: Screen, deck: DeckWish | None = None) -> int:
         app.controls.tour = screen.tour
         for fault in faults:
             app.controls.say(fault, app.clock(), Tone.ERROR)
-        with ends_with_terminal(app):
+        with logged(), ends_with_terminal(app):
             app.run_session()
     finally:
         if page is not None:

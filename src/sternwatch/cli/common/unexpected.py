@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import logging
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from types import TracebackType
 
 from sternwatch.places import log_dir
 from sternwatch.printable import one_line, printable
+
+NAME = "sternwatch.log"
 
 
 class _Formatter(logging.Formatter):
@@ -22,22 +26,46 @@ def keep_tracebacks_off_the_screen() -> None:
     sys.excepthook = _report
 
 
-def _report(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+def log_file() -> logging.Handler | None:
+    """A handler that writes to the program's rotating log file; None where it cannot be written."""
     from logging.handlers import RotatingFileHandler
 
-    path = log_dir() / "sternwatch.log"
+    path = log_dir() / NAME
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handler = RotatingFileHandler(path, maxBytes=1_000_000, backupCount=3, encoding="utf-8")
     except OSError:
+        return None
+    handler.setFormatter(_Formatter("%(asctime)s %(levelname)s %(message)s"))
+    return handler
+
+
+@contextmanager
+def logged() -> Iterator[None]:
+    """While it lasts, warnings and faults of the session's threads go to the log file: the screen would lose them."""
+    handler, logger = log_file(), logging.getLogger("sternwatch")
+    if handler is None:
+        yield
+        return
+    handler.setLevel(logging.WARNING)
+    logger.addHandler(handler)
+    try:
+        yield
+    finally:
+        logger.removeHandler(handler)
+        handler.close()
+
+
+def _report(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+    handler = log_file()
+    if handler is None:
         print(one_line(f"sternwatch: an unexpected error ({kind.__name__}: {error})"), file=sys.stderr)
         return
-    handler.setFormatter(_Formatter("%(asctime)s %(levelname)s %(message)s"))
     logger = logging.getLogger("sternwatch.unexpected")
     logger.propagate = False
     logger.addHandler(handler)
     logger.error("unexpected error", exc_info=(kind, error, trace))
     logger.removeHandler(handler)
     handler.close()
-    said = f"sternwatch: an unexpected error ({kind.__name__}: {error}); its details are in {path}"
+    said = f"sternwatch: an unexpected error ({kind.__name__}: {error}); its details are in {log_dir() / NAME}"
     print(one_line(said), file=sys.stderr)

@@ -52,8 +52,8 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             ("slack", "A diver with too little flow or pull to dive: do not rely on its depth."),
             (
                 "room",
-                "From the lure, or the tackle named, down to the bottom under it. A minus: it lies on the bottom, and "
-                "would be so much deeper without it.",
+                "From the lure, or the tackle named, down to the bottom under it. A minus: it lies on the bottom, "
+                "and would be so much deeper without it.",
             ),
             ("~", "Before the room to the bottom: the sounding was beside the lure, not under it."),
             ("180d, ~13", "In the plain theme, which has only a typewriter's signs: 180 degrees, plus or minus 13."),

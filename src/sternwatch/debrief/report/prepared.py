@@ -146,8 +146,9 @@ def _hits_and_ends(hits: Sequence[HitRow]) -> str:
 def _hits(hits: Sequence[HitRow], clock: Clock, units: DisplaySystem, *, positions: bool) -> Table:
     length, speed, warm = (units.label(d) for d in (Dimension.LENGTH, Dimension.SPEED, Dimension.TEMPERATURE))
     headings = [
-        "time", "rod", "fish", "end", f"line out {length}", "setting", f"depth {length}", "90 % within", f"lure {speed}",
-        "moving", "turn", f"at lure {warm}", f"surface {warm}", f"off bottom {length}", f"boat {speed}", "remarks",
+        "time", "rod", "fish", "end", f"line out {length}", "setting", f"depth {length}", "90 % within",
+        f"lure {speed}", "moving", "turn", f"at lure {warm}", f"surface {warm}", f"off bottom {length}",
+        f"boat {speed}", "remarks",
     ]  # fmt: skip
     if positions:
         headings.insert(-1, "lure's place")
