@@ -170,6 +170,23 @@ def test_a_strip_goes_down_where_the_lure_does():
     assert lowest[-1] < max(lowest)
 
 
+@pytest.mark.parametrize("theme", THEMES)
+def test_the_bottom_of_a_strip_is_told_from_the_lure_without_colour(theme):
+    rod = fake_outlook.forecast(fake_outlook.TURN, 0.6).rods[0]
+    grid = Grid(40, 10)
+    deepest = float(np.nanmax(rod.depth_m))
+    paint_strip(grid, (0, 0, 40, 10), rod, fake_outlook.TIMES, 200.0, (0.0, 2 * deepest), look(theme), 1.5 * deepest)
+    bottom = grid.inks == ink_id("bottom")
+    assert bottom.any(axis=0).all()
+    bed = grid.grounds == ink_id("bed")
+    assert bed[9].all()
+    assert not bed[:6].any()
+    if theme == "plain":
+        assert set(grid.chars[bottom].tolist()) == {"%"}
+    else:
+        assert all(ord(char) - 0x2800 > 0b1000 for char in grid.chars[bottom].tolist())  # two dots high at least
+
+
 def test_a_rod_of_which_nothing_is_known_has_an_empty_strip():
     rod = replace(fake_outlook.forecast(fake_outlook.TURN, 0.6).rods[0], depth_m=np.full((60, 3), np.nan))
     assert own_span(rod) is None

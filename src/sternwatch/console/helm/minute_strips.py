@@ -46,7 +46,8 @@ def paint_strip(
 ) -> None:
     """Paint one strip into ``box`` (left, top, width, height): time to the right, depth downward.
 
-    The band from 5 to 95 % of the members is dotted, the median a line, and ``bottom_m`` a level.
+    The band from 5 to 95 % of the members is dotted, the median a line, and ``bottom_m`` a heavy
+    level with the bed beneath: at night its colour is near that of the line.
     """
     left, top, width, height = box
     if width < 3 or height < 1 or not np.isfinite(rod.depth_m).any():
@@ -60,7 +61,10 @@ def paint_strip(
         return np.column_stack([x, y])
 
     if bottom_m is not None and low < bottom_m < high:
-        raster.curve(cells(np.full(len(time_s), bottom_m)), "bottom")
+        level = cells(np.full(len(time_s), bottom_m))
+        raster.curve(level, "bottom", heavy=True, plain_sign="%")
+        row = round(float(level[0, 1]))
+        grid.tint(left, top + row, width, height - row, "bed")
     if height > 1:
         for column in (0, 2):
             raster.dotted(cells(rod.depth_m[:, column]), "ahead")
