@@ -73,9 +73,9 @@ def test_a_person_reads_pairs_rods_and_the_caution(capsys: pytest.CaptureFixture
 
 @pytest.mark.parametrize(
     ("depth_m", "us", "metric"),
-    [(None, "–", "–"), (6.0, "20 ft", "6 m"), (0.0, "0 ft", "0 m"), (-0.6, "2 ft above water", "1 m above water")],
+    [(None, "–", "–"), (6.0, "20 ft", "6 m"), (0.0, "0 ft", "0 m"), (-0.6, "2 ft up", "1 m up")],
 )
-def test_a_place_in_the_air_is_told_as_above_the_water(depth_m: float | None, us: str, metric: str) -> None:
+def test_a_place_in_the_air_is_told_as_so_far_up(depth_m: float | None, us: str, metric: str) -> None:
     assert _depth(depth_m, SYSTEMS["us"]) == us
     assert _depth(depth_m, SYSTEMS["metric"]) == metric
 

@@ -264,10 +264,10 @@ def _rods_table(made: Forecast, names: Mapping[str, str], units: DisplaySystem) 
 
 
 def _depth(depth_m: float | None, units: DisplaySystem) -> str:
-    """A depth; a point in the air, as where two lines meet near the tips, is told as above the water."""
+    """A depth; a point in the air, as where two lines meet near the tips, is told as so far up."""
     if depth_m is None or depth_m >= 0.0:
         return units.show(depth_m, Dimension.LENGTH, 0)
-    return f"{units.show(-depth_m, Dimension.LENGTH, 0)} above water"
+    return f"{units.show(-depth_m, Dimension.LENGTH, 0)} up"
 
 
 def _seconds(value_s: float | None) -> str:
