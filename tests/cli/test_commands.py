@@ -224,6 +224,18 @@ def test_what_nobody_foresaw_goes_to_the_log(tmp_path: Path) -> None:
     assert "Traceback" in (tmp_path / "sternwatch.log").read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize(("units", "test", "lure"), [("us", "30 lb", "4 in"), ("metric", "133 N", "10.2 cm")])
+def test_the_shelf_is_told_in_the_users_units(
+    units: str, test: str, lure: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["shelf", "--units", units]) == Exit.DONE
+    said = capsys.readouterr().out.splitlines()
+    wire = next(line for line in said if line.startswith("  wire 30 lb"))
+    assert f"stainless steel, 0.38 mm, {test}, typical" in wire
+    assert any(line.startswith("  spoon 4 in") and lure in line.split("spoon 4 in")[1] for line in said)
+    assert not any("lbf" in line for line in said)
+
+
 def test_what_fails_beside_a_session_goes_to_the_log_and_only_while_it_lasts(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -39,13 +39,13 @@ GOLDEN = [
         '"180 ft"',
         '"-180 ft"',
         'rod 1 (P HIGH), chain item 1, out = "-180 ft": out of range; accepted is more than 0 m, at '
-        'most 5000 m',
+        'most 5000 m (16,400 ft)',
     ),
     (
         '"180 ft"',
         '"0 ft"',
         'rod 1 (P HIGH), chain item 1, out = "0 ft": out of range; accepted is more than 0 m, at most '
-        '5000 m',
+        '5000 m (16,400 ft)',
     ),
     (
         'out = "180',
@@ -201,7 +201,7 @@ GOLDEN = [
     (
         'abeam = "7 ft"',
         'abeam = "-7 ft"',
-        'rod 1 (P HIGH), tip.abeam = "-7 ft": out of range; accepted is 0 m to 30 m, toward the rod\'s '
+        'rod 1 (P HIGH), tip.abeam = "-7 ft": out of range; accepted is 0 m to 30 m (98 ft), toward the rod\'s '
         'side',
     ),
     (

@@ -6,10 +6,11 @@ import argparse
 from typing import TYPE_CHECKING
 
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import add_json
+from sternwatch.cli.common.options import add_json, add_units, units_of
 
 if TYPE_CHECKING:
     from sternwatch.gear.shelf.pieces import Shelf
+    from sternwatch.gear.values.units import DisplaySystem
 
 _PLURALS = {"line": "LINES", "tackle": "TACKLE", "leader": "LEADERS", "rig": "RIGS"}
 
@@ -23,6 +24,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     )
     parser.add_argument("--add", action="store_true", help="put something on the shelf, by questions on the screen")
     add_json(parser)
+    add_units(parser)
     parser.set_defaults(run=run)
 
 
@@ -44,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
 
         print(json.dumps(as_json(shelf), ensure_ascii=False))
     else:
-        print("\n".join(in_words(shelf)))
+        print("\n".join(in_words(shelf, units_of(args))))
     return Exit.DONE
 
 
@@ -58,21 +60,23 @@ def as_json(shelf: Shelf) -> dict[str, list[dict[str, object]]]:
     }  # fmt: skip
 
 
-def in_words(shelf: Shelf) -> list[str]:
-    """The list for people."""
+def in_words(shelf: Shelf, units: DisplaySystem) -> list[str]:
+    """The list for people, in their units."""
     lines: list[str] = []
     for kind, title in _PLURALS.items():
         lines += ["", title] if lines else [title]
         for name, table in shelf.tables[kind].items():
             own = "yours" if (kind, name) in shelf.own else ""
-            lines.append(f"  {name:<22} {own:<6} {_about(table)}".rstrip())
+            lines.append(f"  {name:<22} {own:<6} {_about(kind, name, table, units)}".rstrip())
     return lines
 
 
-def _about(table: dict[str, object]) -> str:
+def _about(kind: str, name: str, table: dict[str, object], units: DisplaySystem) -> str:
+    from sternwatch.gear.editing.in_units import told
+
     if "chain" in table:
         chain = table["chain"]
         assert isinstance(chain, list)  # parse_shelf has checked this
         return ", ".join(str(item.get("line") or item.get("tackle")) for item in chain)
-    keys = ("kind", "form", "colour", "material", "diameter", "mass", "length", "strength", "note")
-    return ", ".join(str(table[key]) for key in keys if key in table)
+    kind_of, note = ([str(table[key])] if key in table else [] for key in ("kind", "note"))
+    return ", ".join([*kind_of, *told(kind, name, table, units), *note])

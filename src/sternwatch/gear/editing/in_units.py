@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from sternwatch.gear.editing.edits import Path
 from sternwatch.gear.values.units import (
     SPELLINGS,
@@ -21,6 +24,23 @@ _GEAR = {
     Dimension.DENSITY: "kg/m^3", Dimension.LINEAR_DENSITY: "g/m", Dimension.AREA: "cm^2",
     Dimension.VOLUME: "cm^3", Dimension.VISCOSITY: "mm^2/s",
 }  # fmt: skip
+
+
+# What a person is told of a piece, in this order, with what is measured.
+_TOLD = {
+    "material": None, "diameter": Dimension.LENGTH, "mass": Dimension.MASS, "form": None, "colour": None,
+    "length": Dimension.LENGTH, "strength": Dimension.FORCE,
+}  # fmt: skip
+
+
+def told(kind: str, name: str, table: Mapping[str, Any], units: DisplaySystem) -> list[str]:
+    """What a line or a piece of tackle is, in the user's units."""
+    said = []
+    for field, dimension in _TOLD.items():
+        if field in table:
+            text = str(table[field])
+            said.append(text if dimension is None else shown_in(text, (kind, name, field), dimension, units))
+    return said
 
 
 def usual_unit(path: Path, dimension: Dimension, units: DisplaySystem) -> str:

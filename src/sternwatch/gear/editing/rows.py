@@ -13,7 +13,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from sternwatch.gear.editing.edits import Path, value_at
-from sternwatch.gear.editing.in_units import shown_in, usual_unit
+from sternwatch.gear.editing.in_units import shown_in, told, usual_unit
 from sternwatch.gear.spread_file.lines import LineSpec
 from sternwatch.gear.spread_file.load import TACKLE_MODELS
 from sternwatch.gear.spread_file.models import Boat, ClippedTo, Counter, Required, Rod, RodLineSpec, Tip, WaterSpec
@@ -282,14 +282,7 @@ def _uses(rod: Tables, kind: str, name: str) -> bool:
 
 def _summary(tables: Tables, kind: str, name: str, units: DisplaySystem) -> str:
     table = tables.get(kind, {}).get(name, {})
-    dimensions = {"diameter": Dimension.LENGTH, "mass": Dimension.MASS, "length": Dimension.LENGTH}
-    dimensions["strength"] = Dimension.FORCE
-    said = []
-    for field in ("material", "diameter", "mass", "form", "colour", "length", "strength"):
-        if field in table:
-            text, dimension = str(table[field]), dimensions.get(field)
-            said.append(text if dimension is None else shown_in(text, (kind, name, field), dimension, units))
-    return ", ".join(said) or str(table.get("kind", kind))
+    return ", ".join(told(kind, name, table, units)) or str(table.get("kind", kind))
 
 
 def speeds_example(units: DisplaySystem) -> str:

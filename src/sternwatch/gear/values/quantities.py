@@ -44,19 +44,21 @@ def _quantity(dimension: Dimension, low: float, high: float, words: str, *, abov
 
 Number = Annotated[float, Strict()]  # a plain number: no text, no true or false
 
-Length = Annotated[float, *_quantity(Dimension.LENGTH, 0, 5000, "0 m to 5000 m")]
-LengthAboveZero = Annotated[float, *_quantity(Dimension.LENGTH, 0, 5000, "more than 0 m, at most 5000 m", above=True)]
-SignedLength = Annotated[float, *_quantity(Dimension.LENGTH, -100, 100, "-100 m to 100 m")]
-Abeam = Annotated[float, *_quantity(Dimension.LENGTH, 0, 30, "0 m to 30 m, toward the rod's side")]
-Diameter = Annotated[float, *_quantity(Dimension.LENGTH, 0, 2, "more than 0 m, at most 2 m", above=True)]
+Length = Annotated[float, *_quantity(Dimension.LENGTH, 0, 5000, "0 m to 5000 m (16,400 ft)")]
+LengthAboveZero = Annotated[
+    float, *_quantity(Dimension.LENGTH, 0, 5000, "more than 0 m, at most 5000 m (16,400 ft)", above=True)
+]
+SignedLength = Annotated[float, *_quantity(Dimension.LENGTH, -100, 100, "-100 m to 100 m (330 ft)")]
+Abeam = Annotated[float, *_quantity(Dimension.LENGTH, 0, 30, "0 m to 30 m (98 ft), toward the rod's side")]
+Diameter = Annotated[float, *_quantity(Dimension.LENGTH, 0, 2, "more than 0 m, at most 2 m (6.5 ft)", above=True)]
 # The finest line sold is ten times as thick. Without drag the solver finds no solution.
 LineDiameter = Annotated[float, *_quantity(Dimension.LENGTH, 1e-5, 0.05, "0.01 mm to 50 mm")]
-Speed = Annotated[float, *_quantity(Dimension.SPEED, 0, 20, "0 m/s to 20 m/s")]
+Speed = Annotated[float, *_quantity(Dimension.SPEED, 0, 20, "0 m/s to 20 m/s (44 mph)")]
 PayOut = Annotated[float, *_quantity(Dimension.SPEED, 0.02, 5, "0.02 m/s to 5 m/s")]
-Mass = Annotated[float, *_quantity(Dimension.MASS, 0, 200, "0 kg to 200 kg")]
+Mass = Annotated[float, *_quantity(Dimension.MASS, 0, 200, "0 kg to 200 kg (440 lb)")]
 ForceAboveZero = Annotated[float, *_quantity(Dimension.FORCE, 0, 1e8, "more than 0 N, at most 1e8 N", above=True)]
 SignedForce = Annotated[float, *_quantity(Dimension.FORCE, -2000, 2000, "-2000 N to 2000 N")]
-Temperature = Annotated[float, *_quantity(Dimension.TEMPERATURE, -2, 40, "-2 degC to 40 degC")]
+Temperature = Annotated[float, *_quantity(Dimension.TEMPERATURE, -2, 40, "-2 degC to 40 degC (29 to 104 degF)")]
 Roll = Annotated[float, *_quantity(Dimension.ANGLE, 0, math.radians(85), "0 deg to 85 deg (toward the rod's side)")]
 Trim = Annotated[float, *_quantity(Dimension.ANGLE, math.radians(5), math.radians(85), "5 deg to 85 deg")]
 EntryAngle = Annotated[float, *_quantity(Dimension.ANGLE, 0, math.radians(90), "0 deg to 90 deg")]
