@@ -12,6 +12,7 @@ from sternwatch.console.ashore.start import StartApp
 from sternwatch.console.ashore.start_words import Answered
 from sternwatch.console.paint.digits import big, rows_of, width_of
 from sternwatch.console.paint.hiding import in_ascii
+from sternwatch.console.words.rods import SIGNS
 
 
 @pytest.mark.parametrize(
@@ -99,3 +100,11 @@ def test_large_numbers_of_ascii_take_the_same_cells_and_differ(scale):
         pairs = zip(big(one, scale, plain=True), big(other, scale, plain=True), strict=True)
         off = sum(a != b for first, second in pairs for a, b in zip_longest(first, second, fillvalue=" "))
         assert off >= 3, (one, other)
+
+
+def test_the_signs_of_a_rod_take_as_many_cells_in_ascii():
+    """Else a narrow column leaves out whose line is nearest, and the head is short."""
+    fine, plain = SIGNS["braille"], SIGNS["plain"]
+    narrow = ("hit", "in_zone", "out_zone", "sinking", "rising", "to", "chosen", "bottom", "nearest", "device", "bar")
+    assert {sign: len(getattr(plain, sign)) for sign in narrow} == {sign: len(getattr(fine, sign)) for sign in narrow}
+    assert plain.nearest not in {getattr(plain, sign) for sign in narrow if sign != "nearest"}

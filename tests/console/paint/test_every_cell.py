@@ -24,7 +24,7 @@ from sternwatch.console.paint.hiding import in_ascii
 
 # Box lines, blocks and braille draw; everything else is to be read.
 DRAWN = (("\u2500", "\u259f"), ("\u2800", "\u28ff"), ("\U0001fb00", "\U0001fbff"))
-SHORT = {"btm": "bottom", "nxt": "next"}
+SHORT = {"btm": "bottom"}  # in ASCII a blank parts it from the sign before it
 VIEWS = ("helm", "glance", "chart", "ahead", "sensors", "producing", "check")
 
 
@@ -55,7 +55,7 @@ def text(app: SternwatchApp) -> list[str]:
 
 
 def shown_words(lines: list[str]) -> set[str]:
-    """The words above the footer. A column's head may be short in one theme: its signs differ in width."""
+    """The words above the footer."""
     return {SHORT.get(word, in_ascii(word)) for line in lines[:-3] for word in re.findall(r"[^\W\d_]{2,}", line)}
 
 

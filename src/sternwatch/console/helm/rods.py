@@ -282,7 +282,9 @@ class _Columns:
         below = _Row((f"to bottom {far}", f"bottom {far}", f"{signs.bottom} {far}"),
                      plain(lambda r: words.room_below(r, units)))  # fmt: skip
         near = _Row((f"nearest {far}", f"{signs.nearest} {far}"), plain(lambda r: words.nearest(r, units)))
-        both = _Row((f"bottom, next {far}", f"{signs.bottom}bottom {signs.nearest}next",
+        # A letter for an arrow would be read as part of the word.
+        joined = () if signs.plain else (f"{signs.bottom}bottom {signs.nearest}next",)
+        both = _Row((f"bottom, next {far}", *joined,
                      f"{signs.bottom} btm {signs.nearest} next", f"{signs.bottom}btm {signs.nearest}nxt",
                      f"{signs.bottom} {signs.nearest} {far}"),
                     plain(lambda r: words.below_and_nearest(r, units, signs)))  # fmt: skip
