@@ -264,6 +264,15 @@ def test_rows_are_parted_by_side_and_each_rod_has_one(width: int) -> None:
     assert named == list("12345678")
 
 
+def test_twelve_rows_keep_the_meaning_of_their_signs_where_two_rows_are_left() -> None:
+    rows = board(fake_picture.many(12), 80, 15).text().splitlines()
+    assert rows[0].split()[0] == "ROD"
+    assert "= S OUTER" in rows[12]
+    assert rows[13].startswith("  btm: ft from the tackle to the bottom")
+    assert rows[14].startswith("  ▲ rising, ▼ sinking")
+    assert "btm: ft" not in board(fake_picture.many(12), 80, 14).text()
+
+
 def test_rows_without_room_for_headings_keep_every_rod() -> None:
     for height in (9, 10):  # a notice covers the lowest of ten
         rows = board(fake_picture.straight(), 80, height).text().splitlines()

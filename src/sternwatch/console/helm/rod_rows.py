@@ -71,9 +71,10 @@ def paint_rows(grid: Grid, picture: Picture, rods: Sequence[RodPicture], units: 
             (grid.put_right(at + field.width, y, text, text_ink) if field.right else grid.put(at, y, text, text_ink))
         _remark(grid, x, y, picture, rod, units, signs)
         y += 1
-    if y + _LEGEND_ROWS < grid.height - covered:
+    left = grid.height - covered - y
+    if left >= _LEGEND_ROWS:
         lead = next((rod.lead_m for rod in picture.rods if rod.lead_m), None)
-        _legend(grid, y + 1, units, signs, zone=bool(zone), lead_m=lead)
+        _legend(grid, y + (left > _LEGEND_ROWS), units, signs, zone=bool(zone), lead_m=lead)
 
 
 _LEGEND_ROWS = 2
