@@ -25,6 +25,10 @@ def test_every_cell_stays_where_it_is(text):
     assert len(plain) == cell_len(text)
 
 
+def test_a_scroll_bar_ends_with_a_cell():
+    assert in_ascii("▂▃▅▆▇") == " " * 5  # a # at its end would be read as a sign
+
+
 def test_letters_keep_their_base():
     assert in_ascii("Müller à 2°") == "Muller a 2d"
 
