@@ -142,6 +142,7 @@ EQUIVALENT = {
     ("if (pair.probability or 0.0) >= LIKELY]", "0.0 -> 1.0"): "of a pair that is not known nothing was raised",
     ("or not 0.7 < half / asked.half_m < 1.4", "< -> <="): "exactly at a limit is either",
     ("math.hypot(*at) <= SHOWN_WITHIN_M", "<= -> <"): "exactly at a limit is either",
+    ("math.acos(max(-1.0, min(mean, 1.0)))", "1.0 -> 2.0"): "room for rounding",
 }
 
 

@@ -207,14 +207,16 @@ def test_a_route_has_the_ends_of_straights_and_points_of_arcs() -> None:
     """Ten metres between samples: the second is a straight's end, and so is the last but one."""
     from sternwatch.watch.again.rows import _points
 
-    def kept(*headings: float) -> list[float]:
-        over = np.stack([10.0 * np.arange(len(headings)), np.zeros(len(headings))], axis=1)
+    def kept(*headings: float, apart_m: float = 10.0) -> list[float]:
+        over = np.stack([apart_m * np.arange(len(headings)), np.zeros(len(headings))], axis=1)
         made: Any = SimpleNamespace(over_ground_m=over, path=SimpleNamespace(heading_rad=np.array(headings)))
-        return [north / 10.0 for north, _ in _points(made)]
+        return [round(north / apart_m, 6) for north, _ in _points(made)]
 
     assert kept(0.0, 0.0, 0.5, 1.0, 1.5, 1.5) == [0.0, 1.0, 4.0, 5.0]
     assert kept(0.0, 0.0, 0.0, 0.0) == [0.0, 3.0]
     assert kept(*(0.1 * k for k in range(10))) == [0.0, 3.0, 6.0, 9.0], "thirty metres, since 25 are due"
+    narrow = kept(*(0.1 * k for k in range(10)), apart_m=12.4)
+    assert narrow == [0.0, 3.0, 6.0, 9.0], "counted from the last one"
 
 
 def test_two_turns_with_one_straight_step_between_are_two() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 
 import pytest
 
@@ -88,3 +89,32 @@ def test_how_far_an_error_of_the_current_may_turn_her() -> None:
         2.0 * math.sin(math.radians(made.allowed_deg(1.0)))
     )
     assert (made.allowed_deg(0.0), made.allowed_deg(0.001)) == (90.0, 90.0)
+
+
+@pytest.mark.parametrize("magnetic", [False, True])
+@pytest.mark.parametrize("speed", [0.8, 1.1, 1.9])
+def test_what_counts_for_a_contradiction_is_the_angle_over_the_allowed_one(speed: float, magnetic: bool) -> None:
+    """Thirty degrees of deviation, twenty of variation, two deviations of current across; at most a third more."""
+    asked: list[tuple[float, bool, float]] = []
+    test = HeadingAgainstCourse()
+    test._verdict = SimpleNamespace(  # type: ignore[assignment]
+        passed_s=lambda _: 2.0, ask=lambda dt, *, apart, weight: asked.append((dt, apart, weight)), stands=False
+    )
+    ways = (Way(100.0, 1.2, 0.15), Way(80.0, 1.0, 0.05))
+    headings = [100.0, 140.0, 150.0, 160.0, 170.0, 175.0, 178.0, 150.0, 130.0]
+    for t, heading in enumerate(headings):
+        test.step(float(t), heading, 90.0, speed, ways, magnetic=magnetic)
+        seen = headings[max(t - 5, 0) : t + 1]  # of six seconds
+        least = math.inf
+        for way in ways:
+            cosine = sum(math.cos(math.radians(one - way.deg)) for one in seen) / len(seen)
+            across = math.degrees(math.asin(min(2.0 * way.sd_m_s / min(way.speed_m_s, speed), 1.0)))
+            allowed = (50.0 if magnetic else 30.0) + across
+            least = min(least, math.degrees(math.acos(min(cosine, 1.0))) / allowed)
+        dt, apart, weight = asked[-1]
+        assert (dt, apart) == (2.0, least > 1.0)
+        assert weight == pytest.approx(min(max(least, 1.0), 4.0 / 3.0))
+    before = len(asked)
+    for heading, course, slow in ((None, 90.0, speed), (100.0, None, speed), (100.0, 90.0, 0.79)):
+        test.step(99.0, heading, course, slow, ways, magnetic=magnetic)
+        assert (len(asked), len(test._angles)) == (before, 0), "nothing is decided, and it begins anew"

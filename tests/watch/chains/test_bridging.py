@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -103,3 +106,66 @@ def test_a_bridge_begins_where_the_lines_were_and_ends_where_she_is(turned_deg: 
         gone += math.dist(at, (pose.north_m, pose.east_m))
         at, t_s = np.array([pose.north_m, pose.east_m]), moment_s
     assert gone == pytest.approx(22.0 * 0.8), "straight on"
+
+
+@dataclass(frozen=True)
+class Members:
+    """Where members' boats are, and how they go."""
+
+    place_m: Any
+    velocity_m_s: Any
+
+
+@pytest.mark.parametrize(("seconds", "steps"), [(3.9, 1), (4.0, 1), (4.1, 2), (20.0, 5), (0.5, 1)])
+def test_a_hole_is_crossed_in_steps_of_four_seconds_at_most(seconds: float, steps: int) -> None:
+    """North at 1 m/s before, east at 2 m/s after: by hand, with complex numbers (north real, east imaginary)."""
+    before, after = Pose(5.0, 6.0, 0.0, (1.0, 0.0)), Pose(100.0, 50.0, 90.0, (0.0, 2.0))
+    made = Bridge(1000.0, 1000.0 + seconds, before, after, np.array([[0.8, 0.1], [1.2, -0.3]]))
+    own: Any = Members(np.array([[100.5, 49.0], [99.0, 51.0]]), np.array([[0.2, 1.9], [-0.1, 2.2]]))
+    moments = list(made.moments(own))
+    assert len(moments) == steps
+    turn = np.exp(1j * math.pi / 2.0)
+    for k, (t_s, pose, member) in enumerate(moments, 1):
+        share = k / steps
+        assert t_s == pytest.approx(1000.0 + share * seconds)
+        first, last = 1.0 * turn, 2.0j
+        velocity = first + share * (last - first)
+        place = 100.0 + 50.0j - 0.5 * (1.0 - share) * seconds * (velocity + last)
+        assert complex(pose.north_m, pose.east_m) == pytest.approx(place)
+        assert complex(*pose.velocity_m_s) == pytest.approx(velocity)
+        assert (pose.heading_deg, pose.speed_m_s) == (90.0, pytest.approx(abs(velocity)))
+        assert member is not None
+        for row, (began, ends, there) in enumerate(
+            ((0.8 + 0.1j, 0.2 + 1.9j, 100.5 + 49.0j), (1.2 - 0.3j, -0.1 + 2.2j, 99.0 + 51.0j))
+        ):
+            velocity = began * turn + share * (ends - began * turn)
+            place = there - 0.5 * (1.0 - share) * seconds * (velocity + ends)
+            assert complex(*member.place_m[row]) == pytest.approx(place)
+            assert complex(*member.velocity_m_s[row]) == pytest.approx(velocity)
+    assert moments[-1][0] == made.ends_s
+    assert all(member is None for _, _, member in made.moments(None))
+    alone = Bridge(1000.0, 1000.0 + seconds, before, after)
+    assert all(member is own for _, _, member in alone.moments(own))
+
+
+def test_lines_turn_with_her_about_her_last_place() -> None:
+    """A quarter of a circle to starboard: what lay 30 m south of her lies 30 m west of where the hole began."""
+    before, after = Pose(5.0, 6.0, 0.0, (1.0, 0.0)), Pose(100.0, 50.0, 90.0, (0.0, 1.0))
+    moved = Bridge(0.0, 20.0, before, after).nominal()
+    assert moved.about_m == pytest.approx(np.array([[5.0, 6.0]]))
+    assert moved.to_m == pytest.approx(np.array([[100.0, 30.0]])), "twenty seconds at one metre a second before"
+    made: Any = SimpleNamespace(
+        position_m=np.array([[[-25.0, 6.0, 9.0]]]), before_m=np.array([[[-26.0, 6.0, 9.0]]]),
+        velocity_m_s=np.array([[[1.0, 0.25, 0.5]]]), velocity_before_m_s=np.array([[[2.0, 0.0, 0.5]]]),
+    )  # fmt: skip
+    made.copy = lambda: made
+    moved.state(made)
+    assert made.position_m[0, 0] == pytest.approx([100.0, 0.0, 9.0])
+    assert made.before_m[0, 0] == pytest.approx([100.0, -1.0, 9.0])
+    assert made.velocity_m_s[0, 0] == pytest.approx([-0.25, 1.0, 0.5])
+    assert made.velocity_before_m_s[0, 0] == pytest.approx([0.0, 2.0, 0.5])
+    members = Bridge(0.0, 20.0, before, after, np.array([[1.0, 0.0]]))
+    own: Any = Members(np.array([[101.0, 48.0]]), np.array([[0.0, 3.0]]))
+    theirs = members.members(own)
+    assert theirs.about_m == pytest.approx(np.array([[101.0, 48.0]]))
+    assert theirs.to_m == pytest.approx(np.array([[101.0, 48.0 - 40.0]]))
