@@ -332,7 +332,7 @@ def test_it_plays_so_many_seconds_a_second(run: Callable[..., Session_], rate: f
     assert len(session.shown) == pytest.approx(min(20.0 * rate, 400.0), abs=2.0)
 
 
-def test_what_is_too_fast_for_the_computer_is_told_and_never_owed(run: Callable[..., Session_]) -> None:
+def test_what_is_too_fast_for_the_computer_is_told_and_never_owed(run: Callable[..., Session_], clock: Clock) -> None:
     """A second takes a twentieth, and 50 x is asked for: it manages 20, and the way to go stays short."""
     ahead: list[float] = []
 
@@ -343,6 +343,10 @@ def test_what_is_too_fast_for_the_computer_is_told_and_never_owed(run: Callable[
     session = run(20.0, 0.05, each)
     assert session.made.status().manages == pytest.approx(20.0, rel=0.1)
     assert max(ahead) < 60.0
+    begun_s = clock.now_s
+    calmed = run(20.0, 0.05, lambda made: made.set_rate(50.0 if clock.now_s < begun_s + 10.0 else 1.0))
+    assert calmed.made._target_s == pytest.approx(200.0 + 25.0 + 10.0, abs=15.0), "nothing is owed afterwards"
+    assert calmed.made._target_s - calmed.made._t_s < 1.0
     quick = run(20.0, 0.015, lambda made: made.set_rate(50.0))
     assert quick.made.status().manages is None, "within a fifth it is what was asked"
 
