@@ -223,3 +223,31 @@ def test_one_steers_and_the_others_pull_and_a_fish_is_brought_in_first(people: i
     rods[0].past_tip_m = None
     rods[0].lead_m = None
     assert pulling(rods, people).time_s is None, "of one nobody knows how much is out"
+
+
+def test_the_longest_fight_comes_first_and_one_without_its_time_last() -> None:
+    from types import SimpleNamespace
+
+    from sternwatch.watch.chains.clearing_order import fights
+
+    def rod(key: str, since: Any, state: str = "fighting") -> Any:
+        when = None if since is None else SimpleNamespace(elapsed_s=None if since == "unknown" else since)
+        return SimpleNamespace(key=key, state=state, state_since=when, fights=(f"hit {key}",))
+
+    rods = [
+        rod("1", 50.0),
+        rod("2", None),
+        rod("3", 20.0),
+        rod("4", "unknown"),
+        rod("5", 1.0, "fishing"),
+        rod("6", 20.0),
+    ]
+    crew: Any = SimpleNamespace(rods={one.key: one for one in rods})
+    place = SimpleNamespace(shape_m=np.array([(0.0, -5.0, 0.0), (40.0, 9.0, 5.0)]))
+    chains: Any = {one.key: SimpleNamespace(ball_only=one.key == "3", place=None) for one in rods}
+    chains["5"].place = place
+    made = fights(crew, chains, lambda hits: None if hits == ("hit 2",) else (60.0, 0.0))
+    assert [one.key for one in made] == ["3", "6", "1", "2", "4"]
+    assert [one.ball_down for one in made] == [True, False, False, False, False]
+    assert [one.clear for one in made] == [("5",), ("5",), ("5",), None, ("5",)]
+    assert (made[0].astern_m, made[0].abeam_m, made[3].astern_m) == (60.0, 0.0, None)

@@ -229,3 +229,17 @@ def test_a_rod_on_a_cable_that_is_not_down_is_left_out(spread: Spread, stacked: 
     assert (required.line_m, required.tackle_m, required.taper_m) == (
         spread.boat.required.line_m, spread.boat.required.tackle_m, spread.boat.required.taper_m,
     )  # fmt: skip
+
+
+def test_a_clipped_rod_takes_the_first_rods_cable_along(stacked: Spread) -> None:
+    of = {key: RodNow() for key in ("4", "5")}
+    made = cast_of(stacked, of, water=water_of(stacked), flow=STILL, draws=Draws(0, 2), segments={"4": 6, "5": 5})
+    places = np.arange(len(made.rows) * made.rows.nodes * 3.0).reshape(len(made.rows), made.rows.nodes, 3)
+    fleet = Fleet(made, motion.start(made.rows, places, np.zeros((len(made.rows), 3))), np.zeros((2, 2)), 0.0)
+    both = rods_of(fleet, ("5",))
+    assert (both.cast.keys, both.cast.parent) == (("4", "5"), (-1, 0))
+    alone = rods_of(fleet, ("4",))
+    assert (alone.cast.keys, alone.cast.parent) == (("4",), (-1,))
+    assert alone.state.position_m[:, 0, 0].tolist() == [places[0, 0, 0], places[2, 0, 0]], "in both members"
+    assert alone.cast.strands.owner.tolist() == [0]
+    assert both.cast.strands.owner.tolist() == [0, 0]
