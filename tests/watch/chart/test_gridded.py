@@ -98,4 +98,7 @@ def test_a_window_lies_on_a_lattice_that_stays() -> None:
     wide = Window.about(0.0, 0.0, (1000.0, 10.0), 1.0)
     assert wide.rows <= MOST_NODES
     assert wide.step_m == pytest.approx(2000.0 / (MOST_NODES - 2))
-    assert Window.about(0.0, 0.0, (0.0, 0.0), 1.0).rows == 2
+    point = Window.about(0.0, 0.0, (0.0, 0.0), 1.0)
+    assert (point.rows, point.columns) == (2, 2)
+    aside = Window.about(103.0, -47.0, (20.0, 30.0), 4.0)
+    assert (aside.rows, aside.columns) == (12, 17), "80 to 124 m and -80 to -16"

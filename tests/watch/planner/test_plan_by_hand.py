@@ -401,3 +401,75 @@ def test_a_rods_line_hangs_in_the_plane_of_its_way() -> None:
     assert made[:, 0] == pytest.approx(np.tile(rows.rod_tip_m[0], (4, 1)))
     assert (made[:, 1:-1, 0] < still[:, 1:-1, 0] - 1e-3).any(), "it bows astern"
     assert (made[:, 1:-1, 0] <= still[:, 1:-1, 0] + 1e-9).all()
+
+
+# -- two lines, block by block ---------------------------------------------------------------------------------------
+
+
+class Blocks:
+    """What separation finds of each block, by the block's first second."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, found: dict[float, dict[str, Any]]) -> None:
+        self.found, self.asked = found, []  # type: ignore[var-annotated]
+        monkeypatch.setattr(out_module, "closest", self.look)
+        monkeypatch.setattr(out_module, "_strands", lambda goings, at: ((goings, at[1].tolist()), None))
+
+    def look(self, _lines: object, times: Any, strands: Any, _required: object, *, resolve: float) -> Any:
+        assert resolve == 3.0
+        first = float(times[0])
+        self.asked.append((first, float(times[-1]), strands[1][0], strands[1][-1]))
+        told = {
+            "ratio": [9.0, math.inf],
+            "crosses": False,
+            "linked": [0, 0],
+            "tackle": 0.0,
+            **self.found.get(first, {}),
+        }
+        passes = np.full((1, 2, 3, 6), np.nan)
+        passes[0, 1, 0, 5] = told["tackle"]
+        return SimpleNamespace(
+            ratio=np.array([told["ratio"]]), crosses=np.array([[False, told["crosses"]]]), passes=passes,
+            pairs=np.array([[0, 1], [0, 2]]), linked=np.array([told["linked"]]),
+        )  # fmt: skip
+
+
+def passing_of(
+    monkeypatch: pytest.MonkeyPatch, found: dict[float, dict[str, Any]], near: tuple[float, float] = (0.0, 99.0)
+) -> tuple[Passing, list[Any]]:
+    """A line that runs for 9.5 s and is followed for 39; the other one is 3 s ahead of it."""
+    blocks = Blocks(monkeypatch, found)
+    one, other = going("b", 9.5), going("a")
+    out = Out({}, a=other, b=one)
+    out.required = SimpleNamespace()  # type: ignore[assignment]
+    at = np.arange(40)
+    out._near = lambda *_: (at >= near[0]) & (at <= near[1])  # type: ignore[method-assign,assignment]
+    return LettingOut._worst(out, one, other, np.minimum(at + 3, 39)), blocks.asked
+
+
+def test_blocks_are_four_seconds_while_the_line_runs_and_then_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    passing, asked = passing_of(monkeypatch, {})
+    assert asked == [(0.0, 4.0, 3, 7), (4.0, 8.0, 7, 11), (8.0, 10.0, 11, 13), (10.0, 39.0, 13, 39)]
+    assert (passing.going, passing.out, passing.ratio) == ("b", "a", 9.0)
+    assert passing.verdict == Verdict.CLEAR_OF_EACH_OTHER
+    _, asked = passing_of(monkeypatch, {}, near=(9.0, 9.0))
+    assert asked == [(8.0, 10.0, 11, 13)], "where the boxes are far apart nothing is measured"
+
+
+@pytest.mark.parametrize(
+    ("found", "ratio", "verdict"),
+    [
+        ({4.0: {"ratio": [2.0, 1.2]}, 8.0: {"ratio": [1.5, math.inf]}}, 1.2, Verdict.CLEAR_OF_EACH_OTHER),
+        ({10.0: {"ratio": [0.8, 3.0]}}, 0.8, Verdict.NEAR_PASS),
+        ({4.0: {"ratio": [0.1, 3.0], "crosses": True}}, 0.1, Verdict.TOUCH),
+        ({4.0: {"ratio": [0.1, 3.0], "crosses": True, "linked": [0, 1]}}, 0.1, Verdict.WRAPPED),
+        ({0.0: {"crosses": True, "linked": [0, 1]}, 8.0: {"crosses": True, "linked": [0, -1]}}, 9.0, Verdict.TOUCH),
+        ({0.0: {"crosses": True, "linked": [1, 0]}, 8.0: {"crosses": True, "linked": [0, -1]}}, 9.0, Verdict.WRAPPED),
+        ({0.0: {"crosses": True, "tackle": 1.0}}, 9.0, Verdict.WRAPPED),
+    ],
+)  # fmt: skip
+def test_the_worst_of_all_blocks_is_told(
+    monkeypatch: pytest.MonkeyPatch, found: dict[float, dict[str, Any]], ratio: float, verdict: Verdict
+) -> None:
+    """A pass and one back, in whichever blocks, leave nothing wrapped; on tackle they do."""
+    passing, _ = passing_of(monkeypatch, found)
+    assert (passing.ratio, passing.verdict) == (ratio, verdict)
