@@ -143,6 +143,10 @@ EQUIVALENT = {
     ("or not 0.7 < half / asked.half_m < 1.4", "< -> <="): "exactly at a limit is either",
     ("math.hypot(*at) <= SHOWN_WITHIN_M", "<= -> <"): "exactly at a limit is either",
     ("math.acos(max(-1.0, min(mean, 1.0)))", "1.0 -> 2.0"): "room for rounding",
+    ("self.slope.shoalest_m <= depth", "<= -> <"): "exactly at a limit is either",
+    ("(place_deg[1] - origin_deg[1] + 180.0) % 360.0 - 180.0", "+ -> -"): "180 and -180 are one angle",
+    ("known = (far <= reach) & (smooth[0] > 0.0)", "> -> >="): "within reach every weight is more than none",
+    ("if silent_s is not None and silent_s > STALE_S:", "> -> >="): "exactly at a limit is either",
 }
 
 

@@ -97,3 +97,12 @@ def test_places_in_her_axes_and_over_ground() -> None:
     assert over.seen((95.0, 27.0)) == pytest.approx((20.0, 5.0))
     assert OverGround().at(0.0, 0.0) is None
     assert OverGround().seen((0.0, 0.0)) is None
+
+
+def test_a_slope_must_go_the_way_of_its_ends() -> None:
+    """The line through all rises, its last sounding lies deeper than the first: ground that goes up and down."""
+    rises = slope_of(sounded(lambda m: 30.0 - 0.1 * m), 29.0)
+    assert rises is not None
+    assert slope_of(sounded(lambda m: 30.0 - 0.1 * m + (4.0 if m == 29.0 else 0.0)), 29.0) is None
+    first = sounded(lambda m: 30.0 - 0.1 * m - (4.0 if m == 0.0 else 0.0))
+    assert slope_of(first, 29.0) is None, "the first lies shoaler than the last"

@@ -75,3 +75,35 @@ def test_a_second_is_told_once_and_after_a_hole_times_begin_anew() -> None:
     rows = [row["t"] for row in rows_of(made, lambda picture: {"t": picture.t_s})]
     assert rows == [1.0, 2.0, 4.0, 5.0, 90.0]
     assert 5.0 < made.went[-2] < 90.0, "the hole is passed without a row"
+
+
+@pytest.mark.parametrize(
+    ("since_s", "before", "later"),
+    [(0.0, [], ["a", "b", "c", "d"]), (50.0, ["a"], ["b", "c", "d"]), (50.5, ["a", "c"], ["b", "d"])],
+)
+def test_begun_later_a_player_knows_what_the_crew_had_entered(
+    monkeypatch: pytest.MonkeyPatch, since_s: float, before: list[str], later: list[str]
+) -> None:
+    """As a trip that is taken up: what was entered earlier is folded, and the rest comes at its own time."""
+    from sternwatch.watch.core import player as module
+
+    told: list[tuple[list[str], float]] = []
+    acted: list[str] = []
+    watch = SimpleNamespace(act=lambda action: acted.append(action.id))
+
+    def made(_setup: object, _board: object, known: Any, since: float) -> Any:
+        told.append(([one.id for one in known], since))
+        return watch
+
+    monkeypatch.setattr(module, "new_watch", made)
+    lines = [SimpleNamespace(t_s=60.0)]
+    recording: Any = SimpleNamespace(
+        sources=(), written=None, lines=lambda: iter(lines), lines_from=lambda _: iter(lines)
+    )
+    acts: Any = [SimpleNamespace(id=name, elapsed_s=t) for name, t in (("a", 10.0), ("b", None), ("c", 50.0))]
+    player = Player(recording, None, acts)  # type: ignore[arg-type]
+    told.clear()
+    acted.clear()
+    player.rewind([SimpleNamespace(id="d", elapsed_s=90.0)], since_s)  # type: ignore[list-item]
+    assert (told, acted) == ([(before, since_s)], later)
+    assert (player.t_s, player.next_line_s) == (since_s, 60.0)

@@ -465,3 +465,23 @@ def test_so_many_points_are_read_and_no_more(tmp_path, monkeypatch):
         read_xyz(points(tmp_path, rows))
     with pytest.raises(GridError, match="3 points with a value"):
         read_xyz(points(tmp_path, rows[:3]))
+
+
+@pytest.mark.parametrize(
+    ("axis", "begin", "step", "rows"),
+    [([47.0, 47.5], 47.0, 0.5, [1.0, 2.0]), ([47.5, 47.0], 47.0, 0.5, [2.0, 1.0]),
+     ([47.0, 47.5, 48.004], 47.0, 0.502, [1.0, 2.0, 3.0]), ([47.0], None, None, None), ([], None, None, None),
+     ([47.0, 47.0], None, None, None), ([47.0, 47.5, 48.2], None, None, None),
+     ([47.0, np.nan, 48.0], None, None, None)],
+)  # fmt: skip
+def test_an_axis_is_two_even_steps_or_more_upward(tmp_path, axis, begin, step, rows):
+    from sternwatch.watch.grids.netcdf import _upward
+
+    values = np.arange(1.0, len(axis) + 1.0, dtype=np.float32)[:, None] * np.ones((1, 3), dtype=np.float32)
+    if begin is None:
+        with pytest.raises(GridError):
+            _upward(tmp_path / "a.nc", values, np.array(axis), "lat", 0)
+        return
+    found, south, apart = _upward(tmp_path / "a.nc", values, np.array(axis), "lat", 0)
+    assert found[:, 0].tolist() == rows
+    assert (south, apart) == (begin, pytest.approx(step))
