@@ -170,3 +170,17 @@ def test_rows() -> None:
     assert made["turn_s"] == pytest.approx(20.0 * math.pi, abs=1e-3)
     assert "radius_m" not in record(Change("turn", 1.0, BY_RATE), SPEED)
     assert turn_words("port", 90.0, 45.0) == "90° to port in 0:45 (20° per 10 s)"
+
+
+@pytest.mark.parametrize("wait_s", [0.0, 30.0])
+@pytest.mark.parametrize(("turn_deg", "seconds"), [(180.0, 120.0), (360.0, 120.0), (90.0, 120.0), (-45.0, 60.0)])
+def test_the_radius_of_a_turn_without_a_rate_is_that_of_the_time_it_takes(
+    turn_deg: float, seconds: float, wait_s: float
+) -> None:
+    """A wait before it is no part of it."""
+
+    plan = Manoeuvre("plan", math.radians(turn_deg), wait_s=wait_s)
+    assert radius_m(plan, 1.2) == pytest.approx(1.2 * seconds / math.radians(abs(turn_deg)))
+    assert radius_m(Manoeuvre("plan", wait_s=wait_s), 1.2) is None
+    assert radius_m(Manoeuvre("plan", 1.0, 0.02), 1.2) == pytest.approx(60.0)
+    assert radius_m(Manoeuvre("plan", 1.0, radius_m=33.0), 1.2) == 33.0
