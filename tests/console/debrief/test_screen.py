@@ -157,6 +157,16 @@ class TestSoFar:
         near = {rod.key: rod.nearest_m for rod in first.rods if rod.nearest_m is not None}
         assert min(one.distance_m for one in debriefs._apart.values()) == pytest.approx(min(near.values()), abs=1e-3)
 
+    def test_an_alert_first_seen_when_its_danger_is_over_is_none_of_the_trips(self):
+        debriefs = Debriefs(US)
+        raised = fake_picture.CASES["troubled"]().alerts[0]
+        behind = replace(raised, id="behind", text="3 P LOW: no touch forecast now", over=True)
+        debriefs.look(replace(pictured(t_s=10.0), alerts=(raised,)))
+        debriefs.look(replace(pictured(t_s=20.0), alerts=(behind,)))
+        debriefs.look(replace(pictured(t_s=30.0), alerts=()))
+        (alert,) = debriefs._alerts.values()
+        assert (alert.text, alert.begun_s, alert.ended_s) == (raised.text, 10.0, 20.0)
+
     def test_another_trip_begins_anew(self):
         debriefs = Debriefs(US)
         debriefs.look(pictured(t_s=10.0))

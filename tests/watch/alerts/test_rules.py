@@ -172,8 +172,9 @@ def test_a_danger_that_is_over_keeps_an_alert_and_raises_none() -> None:
     book.step(0.0, [over])
     assert book.standing() == ()
     book.step(1.0, [Cause("near pass", "near", keys=("1",))])
+    assert [a.over for a in book.standing()] == [False]
     book.step(2.0, [over])
-    assert [a.text for a in book.standing()] == ["it has gone"]
+    assert [(a.text, a.over) for a in book.standing()] == [("it has gone", True)]
     book.step(3.0, [])
     assert book.standing() == ()
 

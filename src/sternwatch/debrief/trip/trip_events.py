@@ -67,13 +67,16 @@ def separations(met: Encounters) -> list[Separation]:
 
 
 def follow(alerts: dict[str, AlertRow], before: frozenset[str], now: Sequence[Alert], t_s: float) -> None:
-    """Add the alerts raised at a moment and end those that are gone. ``before``: ids that stood until then."""
+    """Add the alerts raised at a moment and end those that are gone. ``before``: ids that stood until then.
+
+    One that is seen for the first time when its danger is over stood behind another of the same cause, which is told.
+    """
     for alert in now:
-        if alert.id not in alerts:
+        if alert.id not in alerts and not alert.over:
             alerts[alert.id] = AlertRow(
                 alert.kind, alert.priority.value, alert.keys, alert.text, alert.advice, round(t_s, 3), None
             )
-    for gone in before - {alert.id for alert in now}:
+    for gone in (before - {alert.id for alert in now}) & alerts.keys():
         alerts[gone] = replace(alerts[gone], ended_s=round(t_s, 3))
 
 

@@ -132,6 +132,7 @@ class AlertBook:
                     text=cause.text,
                     advice=cause.advice,
                     time_left_s=cause.time_left_s,
+                    over=cause.over,
                 )
         for name, track in list(self._tracks.items()):
             rule = RULES[track.cause.kind]

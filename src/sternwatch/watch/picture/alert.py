@@ -32,3 +32,4 @@ class Alert:
     advice: str = ""
     since_t_s: float = 0.0
     time_left_s: float | None = None
+    over: bool = False  # the danger has gone; the alert stands a while longer and says so
