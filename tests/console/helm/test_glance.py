@@ -183,7 +183,7 @@ async def test_a_chosen_rods_tab_never_runs_into_the_digits_above_and_below_it(s
 
 @pytest.mark.parametrize(("room", "said"), [
     (60, "at most port 16, starboard 21 (risk 10 %)"),
-    (34, "port 16, starboard 21 at 10 % risk"),
+    (33, "port 16, starboard 21, risk 10 %"),
     (20, "at most P 16 S 21, risk 10 %"),
 ])  # fmt: skip
 def test_the_limits_are_named_by_their_sides_where_there_is_room(room, said):

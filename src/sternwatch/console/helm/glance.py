@@ -238,7 +238,7 @@ def _most(picture: Picture, room: int) -> str:
     port, starboard = rates
     forms = (
         f"at most port {port}, starboard {starboard} (risk {risk})",
-        f"port {port}, starboard {starboard} at {risk} risk",
+        f"port {port}, starboard {starboard}, risk {risk}",
         f"at most P {port} S {starboard}, risk {risk}",
     )
     return next((form for form in forms if len(form) <= room), forms[-1])
