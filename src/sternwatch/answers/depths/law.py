@@ -1,11 +1,13 @@
 """Computes the whole law of a rod's depth, its median and quantiles, from a few members.
 
 The depth is a smooth function of the uncertain quantities. It is known at the members. Between them a quadratic
-surface is fitted by kernel ridge regression [Schoelkopf & Smola 2002: from memory]; each quantity is weighted by its
-effect on the depth. The surface is evaluated at two thousand places that fill the law evenly, a lattice
-[Korobov 1959; L'Ecuyer & Lemieux 2000: from memory]. Its error at a member left out (in closed form: Stone 1974, from
-memory) decides how closely it follows the members, and is added as a separate error. So quantiles have neither a seed
-nor the coarseness of a few members, and one rule serves steady answers and moving lines.
+surface is fitted to its square root by kernel ridge regression [Schoelkopf & Smola 2002: from memory]; each quantity
+is weighted by its effect on the depth. How likely a ridge makes the members' depths (the marginal likelihood of a
+Gaussian process: from memory) decides how closely the surface follows them. It is evaluated at two thousand places
+that fill the law evenly, a lattice [Korobov 1959; L'Ecuyer & Lemieux 2000: from memory] whose first axis is turned to
+where the depth changes most. The surface's error at a member left out (in closed form: Stone 1974, from memory) is
+added as a separate error. So quantiles have neither a seed nor the coarseness of a few members, and one rule serves
+steady answers and moving lines.
 """
 
 from __future__ import annotations
@@ -30,13 +32,16 @@ Quantiles = tuple[float, float, float, float, float]
 _MOST_LOST = 0.25  # share of the members; with more lost there is no answer
 _QUADRATIC = 0.25  # weight of the squares relative to the slopes
 _RIDGE = 3e-3  # while the slopes are found
-_RIDGES = np.array([3e-4, 1e-3, 3e-3, 1e-2, 3e-2])  # for the surface: a smooth depth needs little, a jumping one more
+# For the surface, which is a mean over these: a smooth depth needs little, a jumping one more.
+_RIDGES = np.array([3e-4, 1e-3, 3e-3, 1e-2, 3e-2, 1e-1])
 _ROUNDS = 3
 _FLOOR = 0.05  # least weight, shared by all quantities, even those without effect so far
 _UNFELT = 3e-4  # a quantity with a smaller share of the variance is left out at the many places
 _BEYOND = 0.5  # a quantile may lie beyond the outermost member by this share of its distance to the fourth
 _MISSED_AT = 3  # the lattice dimension of that error, after the three that matter most
 _LEAST_M = 1e-6  # members that differ by no more than this are equal
+_ROOT_FROM_M = 0.5  # members that are all deeper than this have a nearly normal law of the square root
+_ALIGNED = 0.9  # cosine between the steepest way now and the one that the places are turned to
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,46 +62,85 @@ class Surface:
     """A surface for any values at the same members; ``kept`` (m,): the members used."""
 
     kept: NDArray[np.intp]
+    root: bool  # it is fitted to the square root
     inverse: Floats  # (m, m)
-    laid: Floats  # (PLACES, k) the places themselves, reused for other values
     members: Floats  # (m, k)
     share: Floats  # (k,) of each quantity in the depth
     used: NDArray[np.bool_]  # (k,) the quantities felt at the many places
-    drawn: bool = False
+    places: Places
+    turned: Turned
+    _laid: Floats | None = field(default=None, init=False, repr=False)  # (PLACES, k) the places, as ``turned``
     _reach: Floats | None = field(default=None, init=False, repr=False)
     _diagonal: Floats | None = field(default=None, init=False, repr=False)
 
     def copy(self) -> Surface:
-        """The same surface without the large table that is made from the rest: a checkpoint keeps many of them."""
+        """The same surface without the large tables that are made from the rest: a checkpoint keeps many of them."""
         return replace(self)
+
+    def laid(self) -> Floats:
+        """(PLACES, k) the places themselves."""
+        if self._laid is None:
+            self._laid = self.turned.laid(self.places)
+        return self._laid
 
     def _reached(self) -> Floats:
         """(PLACES, m) how every place depends on the members."""
         if self._reach is None:
-            self._reach = _kernel(self.laid[:, self.used], self.members[:, self.used], self.share[self.used])
+            self._reach = _kernel(self.laid()[:, self.used], self.members[:, self.used], self.share[self.used])
         return self._reach
 
     def quantiles(self, values: Floats) -> Quantiles:
         """Quantiles of the law whose members (M,) have these values."""
         own = values[self.kept]
-        middle, wide = _mean_and_deviation(own)
+        scaled = np.sqrt(np.maximum(own, 0.0)) if self.root else own
+        middle, wide = _mean_and_deviation(scaled)
         if wide < _LEAST_M:
-            return (middle,) * 5
+            return (_mean_and_deviation(own)[0],) * 5
         if self._diagonal is None:
             self._diagonal = np.diagonal(self.inverse).copy()
-        weights = self.inverse @ ((own - middle) / wide)
+        weights = self.inverse @ ((scaled - middle) / wide)
         missed = weights / self._diagonal
         law, error = self._reached() @ weights, math.sqrt(float(np.add.reduce(missed * missed)) / len(missed))
-        if self.drawn:  # a posterior has more correlation than a few members can show: the surface misses much
+        if self.places.drawn:  # a posterior has more correlation than a few members can show: much is missed
             law = law + error * _missed_lattice()
             law, error = law / max(_mean_and_deviation(law)[1], _LEAST_M), 0.0
         # A quadratic surface ignores that a line can at most hang straight. Members that hang straight are equally
-        # deep, and no quantile lies beyond those.
+        # deep, and no quantile lies beyond those. The square root knows the surface of the water.
         ordered, fourth = sorted(own.tolist()), min(3, len(own) // 8)
-        least = ordered[0] - _BEYOND * (ordered[fourth] - ordered[0])
         most = ordered[-1] + _BEYOND * (ordered[-1] - ordered[-1 - fourth])
-        q05, q25, q50, q75, q95 = (min(max(middle + wide * at, least), most) for at in _at_levels(law, error))
+        least = 0.0 if self.root else ordered[0] - _BEYOND * (ordered[fourth] - ordered[0])
+        found = [middle + wide * at for at in _at_levels(law, error)]
+        if self.root:
+            found = [max(at, 0.0) ** 2 for at in found]
+        q05, q25, q50, q75, q95 = (min(max(at, least), most) for at in found)
         return q05, q25, q50, q75, q95
+
+
+@dataclass(frozen=True, slots=True)
+class Turned:
+    """How the lattice is laid: the first dimensions by ``order``, the first axis turned ``toward`` a direction."""
+
+    order: NDArray[np.intp]  # (k,) quantities by importance
+    toward: Floats | None  # (k,) unit vector; None: not turned
+
+    def laid(self, places: Places) -> Floats:
+        """(PLACES, k) places, the most even along the direction and in the quantities that matter most."""
+        numbers = np.zeros((PLACES, len(self.order)))
+        dimensions = [d for d in range(_DIMENSIONS) if d != _MISSED_AT][: len(self.order)]
+        numbers[:, self.order[: len(dimensions)]] = lattice()[:, dimensions]
+        if self.toward is not None:  # reflected: independent normal numbers stay so
+            normal = -self.toward
+            normal[self.order[0]] += 1.0
+            size = float(normal @ normal)
+            if size > 0.0:
+                numbers -= np.outer(numbers @ normal, normal * (2.0 / size))
+        return places.lay(numbers)
+
+    def suits(self, slope: Floats) -> bool:
+        """Whether these places are still even along that slope."""
+        if self.toward is None:
+            return True
+        return float(self.toward @ slope) >= _ALIGNED * math.sqrt(float(slope @ slope))
 
 
 def _mean_and_deviation(values: Floats) -> tuple[float, float]:
@@ -146,12 +190,15 @@ def _missed_lattice() -> Floats:
 def surface_of(places: Places, values: Floats, before: Surface | None = None) -> Surface | None:
     """The surface through members (M,). None where too few of them are known.
 
-    ``before``: a surface of the same places. Its places are reused, because their order by importance may be rough.
+    ``before``: a surface of the same places. Its places are reused while they are even enough.
     """
     kept = np.flatnonzero(np.isfinite(values))
     if len(kept) < (1.0 - _MOST_LOST) * len(values):
         return None
     own, members = values[kept], places.members[kept]
+    root = bool(own.min() > _ROOT_FROM_M)
+    if root:
+        own = np.sqrt(own)
     k = members.shape[1]
     scaled = (own - own.mean()) / max(float(own.std()), _LEAST_M)
     share: Floats = np.full(k, 1.0 / k)
@@ -163,29 +210,37 @@ def surface_of(places: Places, values: Floats, before: Surface | None = None) ->
             break
         share = np.asarray((1.0 - _FLOOR) * slope * slope / felt + _FLOOR / k, dtype=np.float64)
     inverse = _inverse(_kernel(members, members, share), scaled)
-    laid = _laid(places, share) if before is None else before.laid
     used = share > _FLOOR / k + _UNFELT
     if not used.any():
         used[:] = True
-    return Surface(kept, inverse, laid, members, share, used, places.drawn)
+    kept_places = before is not None and before.turned.suits(slope)
+    turned = before.turned if before is not None and kept_places else _turned(places, share, slope)
+    made = Surface(kept, root, inverse, members, share, used, places, turned)
+    if before is not None and kept_places:
+        made._laid = before._laid
+    return made
 
 
 def _inverse(kernel: Floats, scaled: Floats) -> Floats:
-    """With the ridge that has the least error at members left out."""
+    """With the mean of the ridges, each weighted by how likely it makes the members."""
     bends, ways = np.linalg.eigh(kernel)
-    made = (ways / (bends + _RIDGES[:, None])[:, None, :]) @ ways.T  # (ridges, m, m)
-    missed = made @ scaled / np.diagonal(made, axis1=1, axis2=2)
-    best: Floats = made[int(np.argmin(np.add.reduce(missed * missed, axis=1)))]
-    return best
+    stiff = 1.0 / (bends + _RIDGES[:, None])  # (ridges, m)
+    along = ways.T @ scaled
+    count = len(scaled)
+    likely = 0.5 * (np.log(stiff).sum(axis=1) - count * np.log(np.maximum(stiff @ (along * along), 1e-300)))
+    weights = np.exp(likely - likely.max())
+    mean: Floats = (weights / weights.sum()) @ stiff
+    made: Floats = (ways * mean) @ ways.T
+    return made
 
 
-def _laid(places: Places, share: Floats) -> Floats:
-    """(PLACES, k) places, the most even in the quantities that matter most."""
+def _turned(places: Places, share: Floats, slope: Floats) -> Turned:
+    """Places turned to the steepest slope. Those of a posterior are its own draws and stay as they are."""
     order = np.argsort(-share, kind="stable")
-    numbers = np.zeros((PLACES, len(share)))
-    dimensions = [d for d in range(_DIMENSIONS) if d != _MISSED_AT][: len(share)]
-    numbers[:, order[: len(dimensions)]] = lattice()[:, dimensions]
-    return places.lay(numbers)
+    toward = slope.copy()
+    toward[order[_DIMENSIONS - 1 :]] = 0.0  # the lattice has no more dimensions
+    size = math.sqrt(float(toward @ toward))
+    return Turned(order, None if places.drawn or size <= 0.0 else toward / size)
 
 
 def _kernel(a: Floats, b: Floats, share: Floats) -> Floats:
