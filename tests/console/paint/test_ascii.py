@@ -8,6 +8,7 @@ from textual.widgets import Markdown
 
 from console.frame.test_app import console, settled, words
 from sternwatch.config import Preferences
+from sternwatch.console.ashore.settings_screen import SettingsApp
 from sternwatch.console.ashore.start import StartApp
 from sternwatch.console.ashore.start_words import Answered
 from sternwatch.console.paint.digits import big, rows_of, width_of
@@ -67,6 +68,17 @@ async def test_arrow_keys_have_names_where_there_are_no_arrows():
         await pilot.press("escape", "ctrl+p", *"let out")
         await pilot.pause(0.2)
         assert "let out | Dn" in words(app)
+
+
+async def test_the_list_of_keys_in_the_preferences_names_them_too():
+    app = SettingsApp(Preferences(theme="plain"))
+    async with app.run_test(size=(100, 48)) as pilot:
+        await pilot.pause()
+        await pilot.press("k")
+        await pilot.pause()
+        rows = [line.split() for line in words(app).splitlines()]
+        assert ["deeper", "Dn", "let", "out"] in rows
+        assert ["left", "Left", "choose"] in rows
 
 
 async def test_the_manual_names_them_too_and_takes_the_arrows_back_with_the_theme():

@@ -18,6 +18,8 @@ from sternwatch.console.keys.acting import STATIONS
 from sternwatch.console.keys.keytest import BACK, END, SKIP, KeyTest
 from sternwatch.console.keys.tokens import printed, token_of
 from sternwatch.console.paint.canvas import Grid, Painted
+from sternwatch.console.paint.hiding import key_names
+from sternwatch.console.paint.look import look_of
 from sternwatch.console.words.text import wrapped
 
 
@@ -89,7 +91,8 @@ class KeyTestScreen(Screen[str], inherit_bindings=False):
         """Show the question and the answers so far."""
         found = [f"{one.words}: {printed(one.token)}" for one in self.test.asked if one.token is not None]
         then = "Now every key that you press says what it means." if self.test.done else ""
-        self.query_one(Asking).tell(self.test.prompt, then, "", " · ".join(found))
+        listed = key_names(" · ".join(found), look_of(self.app.current_theme).glyphs)
+        self.query_one(Asking).tell(self.test.prompt, then, "", listed)
         self.query_one(AnswerLine).tell(self.test.said)
         self.query_one(KeyBar).repaint()
 

@@ -17,6 +17,8 @@ from sternwatch.console.ashore.keytest_screen import KeyScreen
 from sternwatch.console.keys import keymap
 from sternwatch.console.keys.acting import GROUPS, Keyboard
 from sternwatch.console.keys.registry import ACTS, BY_ID
+from sternwatch.console.paint.hiding import key_names
+from sternwatch.console.paint.look import look_of
 from sternwatch.console.words.text import cut
 from sternwatch.feed.sources.specs import parse_config
 from sternwatch.settings import Row
@@ -186,11 +188,11 @@ class SettingsScreen(Screen[None], inherit_bindings=False):
 
     def action_acts(self) -> None:
         """Ask which act should have another key."""
-        held = keymap.build(self.preferences.keys)
+        held, glyphs = keymap.build(self.preferences.keys), look_of(self.app.current_theme).glyphs
         acts = [act for group in GROUPS for act in ACTS if act.group == group and act.on.get(Keyboard.HELM)]
         self.app.push_screen(
             Pick("another key for which act?", [act.id for act in acts],
-                 [f"{held.label(Keyboard.HELM, act.id):<16}{act.words}" for act in acts]),
+                 [f"{key_names(held.label(Keyboard.HELM, act.id), glyphs):<16}{act.words}" for act in acts]),
             self._ask_key,
         )  # fmt: skip
 
