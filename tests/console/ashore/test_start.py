@@ -441,6 +441,30 @@ async def test_what_was_said_is_taken_up_the_next_time() -> None:
         assert isinstance(again.screen, Page)
 
 
+@pytest.mark.parametrize("wanted", ["boat", "beam", "speed"])
+async def test_help_comes_where_an_answer_is_typed_too(wanted: str) -> None:
+    app = setting_up()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await say(pilot, app, wanted, beam="9")
+        await pilot.press("7", "question_mark")
+        assert isinstance(app.screen, Page)
+        await pilot.press("escape")
+        assert asked(app) == wanted
+        assert app.screen.query_one(Input).value == "7", "what was typed stays"
+
+
+async def test_help_comes_where_a_source_is_typed() -> None:
+    app = app_for(Beside(ports='{"ports": []}'))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("3")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert isinstance(app.screen, PortsScreen)
+        app.screen.query_one(Input).focus()
+        await pilot.press("t", "question_mark")
+        assert isinstance(app.screen, Page)
+
+
 async def test_the_boat_is_drawn_as_it_grows_and_the_rig_pointed_at_from_the_side() -> None:
     app = setting_up()
     async with app.run_test(size=(80, 24)) as pilot:

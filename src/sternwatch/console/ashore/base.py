@@ -13,7 +13,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.screen import ModalScreen
-from textual.widgets import OptionList, Static
+from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from sternwatch.config import Preferences
@@ -182,6 +182,13 @@ class KeyBar(Painted):
 
 def _cells(key: Key, glyphs: Glyphs) -> int:
     return len(key_names(key.label, glyphs)) + 1 + len(key.words)
+
+
+class AskInput(Input):
+    """A line to type an answer on. ? asks for help even there: no answer needs one."""
+
+    def check_consume_key(self, key: str, character: str | None) -> bool:
+        return character != "?" and super().check_consume_key(key, character)
 
 
 class Rows(OptionList):

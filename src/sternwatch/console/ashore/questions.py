@@ -18,7 +18,7 @@ from textual.widgets import Input, OptionList, Static
 from sternwatch import places
 from sternwatch.cautions import COMPUTED
 from sternwatch.config import Preferences
-from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Rows, TopBar
+from sternwatch.console.ashore.base import AnswerLine, AshoreApp, AskInput, Key, KeyBar, Page, Rows, TopBar
 from sternwatch.console.ashore.interview import Interview
 from sternwatch.console.ashore.rig_pictures import PICTURES, TALL, stern
 from sternwatch.console.paint.canvas import Grid, Painted
@@ -106,7 +106,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
                 yield Static(id="question")
                 yield Static(id="words")
                 yield AnswerLine()
-                yield Input(id="answer", select_on_focus=True)
+                yield AskInput(id="answer", select_on_focus=True)
                 yield Rows(id="choices")
             if self.about.drawn is not None:
                 yield Drawing(self.about.drawn)

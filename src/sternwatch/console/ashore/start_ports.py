@@ -15,7 +15,7 @@ from textual.screen import Screen
 from textual.widgets import Input, OptionList, Static
 
 from sternwatch.config import ConfigError
-from sternwatch.console.ashore.base import AnswerLine, Key, KeyBar, Page, Rows, TopBar
+from sternwatch.console.ashore.base import AnswerLine, AskInput, Key, KeyBar, Page, Rows, TopBar
 from sternwatch.console.ashore.start_words import Answered, Command
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.sources.specs import parse_spec
@@ -58,7 +58,7 @@ class PortsScreen(Screen[Command | None], inherit_bindings=False):
         yield TopBar("CONNECT A FEED")
         yield Static(Content(WORDS), id="words")
         yield Rows(id="ports")
-        yield Input(placeholder="another source, as tcp:192.168.1.10:10110", id="source")
+        yield AskInput(placeholder="another source, as tcp:192.168.1.10:10110", id="source")
         yield AnswerLine()
         yield KeyBar(lambda: (
             Key("enter", "Enter", "takes it", "nothing"), Key("tab", "Tab", "list or typing", "other"),
