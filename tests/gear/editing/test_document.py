@@ -251,7 +251,7 @@ def test_rows_offer_every_field_with_its_dimension(evening: SpreadDocument) -> N
         ("0.3 m", ("boat", "required", "line"), Dimension.LENGTH, "0.984 ft", "0.3 m"),
         ("180 ft", ("rod", 0, "chain", 0, "out"), Dimension.LENGTH, "180 ft", "54.9 m"),
         ("22 in", ("rod", 0, "chain", 4, "length"), Dimension.LENGTH, "22 in", "0.559 m"),
-        ("7 colours", ("rod", 0, "chain", 0, "out"), Dimension.LENGTH, "7 colour", "7 colour"),
+        ("7 colours", ("rod", 0, "chain", 0, "out"), Dimension.LENGTH, "7 colours", "7 colours"),
         ("0.38 mm", ("line", "wire", "diameter"), Dimension.LENGTH, "0.38 mm", "0.38 mm"),
         ("0.015 in", ("line", "wire", "diameter"), Dimension.LENGTH, "0.015 in", "0.381 mm"),
         ("120 mm", ("tackle", "disc", "diameter"), Dimension.LENGTH, "120 mm", "120 mm"),

@@ -60,12 +60,13 @@ def shown_in(text: str, path: Path, dimension: Dimension, units: DisplaySystem) 
     except QuantityError:
         return text
     number, _, written = text.strip().partition(" ")
-    symbol = SPELLINGS.get(written.strip(), written.strip())
+    written = written.strip()
+    symbol = SPELLINGS.get(written, written)
     usual = usual_unit(path, dimension, units)
     own = _FEET if units.length == "ft" else _METRES
     printed = symbol == "mm" and path[-1] == "diameter"  # as labels print it everywhere
     if symbol == usual or symbol in own or dimension in _GEAR or printed:
-        return _written(number, symbol)
+        return _written(number, written)  # 7 colours, not 7 colour
     return in_unit(value, usual)
 
 
