@@ -157,7 +157,7 @@ ACTS: tuple[Act, ...] = (
     ),
     Act("words", SCREEN, "what the words mean", "The words of the screen, each in a sentence.", both()),
     Act(
-        "manual", SCREEN, "the manual", "The manual: first day, helm, turns, how sure, questions, every key.", both()
+        "manual", SCREEN, "the manual", "The manual: first day, helm, turns, how sure, questions, every key. Letters search it.", both()
     ),
     Act("help", SCREEN, "help", "Explains this screen and lists its keys.", both("?")),
     Act("helm", SCREEN, "back to the helm", "Closes what is open and goes back to the helm.", both("escape")),
