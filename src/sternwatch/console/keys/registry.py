@@ -156,9 +156,7 @@ ACTS: tuple[Act, ...] = (
         brief="all",
     ),
     Act("words", SCREEN, "what the words mean", "The words of the screen, each in a sentence.", both()),
-    Act(
-        "manual", SCREEN, "the manual", "The manual: first day, helm, turns, how sure, questions, every key. Letters search it.", both()
-    ),
+    Act("manual", SCREEN, "the manual", "First day, helm, turns, how sure, every key. Letters search it.", both()),
     Act("help", SCREEN, "help", "Explains this screen and lists its keys.", both("?")),
     Act("helm", SCREEN, "back to the helm", "Closes what is open and goes back to the helm.", both("escape")),
     Act("quit", SCREEN, "quit", "Ends the console; the trip stays open.", both("ctrl+q"), twice=True),
