@@ -259,6 +259,17 @@ async def test_what_fish_stands_beside_the_helm_and_hits_go_on():
         assert not app.screen.query_one(FishList).display
 
 
+async def test_a_list_cuts_no_number_of_the_low_screens_rows():
+    app = console()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("3", "w")
+        await settled(pilot)
+        left = app.screen.query_one(FishList).region.x
+        beside = {line[left - 1] for line in words(app).splitlines() if line[left] == "┃"}
+        assert beside <= {" ", "─"}  # 6 of 61 would be another temperature
+
+
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_list_leaves_the_whole_warning_and_an_unread_caution_leaves_the_typing_line(size):
     app = console("turning", session=Session.LIVE, read=False)

@@ -18,8 +18,8 @@ from sternwatch.watch.sessions.prepare import REST
 LOCKED = "KEYS LOCKED"
 NO_PICTURE = "NO DEPTHS YET"
 COMPUTING = "Computing the first depths."
-LIST_CELLS = 36
-BESIDE_LIST = 26  # cells left beside the widest list, so that names and depths of the rods stay visible
+LIST_CELLS = 37
+BESIDE_LIST = 25  # cells left beside the widest list, so that names and depths of the rods stay visible
 PATIENCE_S = 0.5  # a picture that comes within this time needs no words
 FOCUS_LOST = "KEYS DO NOT ARRIVE: another window has the focus"
 
@@ -143,7 +143,7 @@ class FishList(ControlsPainted):
         """The cells for the longest option; longer ones are cut."""
         listing = self.controls.listing
         longest = 0 if listing is None else max(map(len, (listing.title, *listing.options)))
-        return min(max(longest + 7, LIST_CELLS), max(self.screen.size.width - BESIDE_LIST, LIST_CELLS))
+        return min(max(longest + 8, LIST_CELLS), max(self.screen.size.width - BESIDE_LIST, LIST_CELLS))
 
     def draw(self, grid: Grid) -> None:
         listing = self.controls.listing
