@@ -254,3 +254,42 @@ def test_sentences_are_in_the_units_chosen() -> None:
     assert "78.7 ft deep" in us.findings[0].what
     assert "24.0 m deep" in metric.findings[0].what
     assert us.findings[0].values == metric.findings[0].values
+
+
+def test_over_another_bottom_no_median_is_computed_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of the same spread: another length, speed or heading, a carrier's length, and another spread ask anew."""
+    from sternwatch.answers.checks import check as module
+
+    asked: list[str] = []
+    monkeypatch.setattr(module, "_median_m", lambda _, rod, *__: (asked.append(rod.key), 20.0)[1])
+    spread, medians = spread_from(_data()), module.Medians()
+
+    def of(bottom_m: float, *, speed: float = SPEED, over: Any = spread, **more: Any) -> list[str]:
+        asked.clear()
+        check_spread(over, speed, bottom_m=bottom_m, medians=medians, **more)
+        return list(asked)
+
+    assert of(30.0) == list("12345678")
+    assert of(12.0) == []
+    assert of(30.0, now={"3": RodNow(50.0)}) == ["3"]
+    assert of(12.0, now={"3": RodNow(50.0)}) == []
+    assert of(12.0, speed=SPEED + 0.1) == list("12345678")
+    assert of(12.0, heading_rad=1.0) == list("12345678")
+    assert of(12.0) == []
+    assert of(12.0, over=spread_from(_data())) == list("12345678"), "equal, but not the same"
+    asked.clear()
+    check_spread(spread, SPEED, bottom_m=30.0)
+    assert asked == list("12345678"), "by itself a check keeps nothing"
+
+
+def test_a_kept_median_is_the_one_that_is_computed() -> None:
+    from sternwatch.answers.checks.check import Medians
+
+    medians, data = Medians(), _data()
+    spread = spread_from(data)
+    first = check_spread(spread, SPEED, bottom_m=10.0, medians=medians)
+    assert (
+        check_spread(spread, SPEED, bottom_m=10.0, medians=medians)
+        == first
+        == check_spread(spread, SPEED, bottom_m=10.0)
+    )

@@ -196,3 +196,14 @@ def test_the_findings_in_one_line_the_worst_first() -> None:
     assert line(made[0]) == f"Check: 1 finding: 3, {KINDS[kinds[1]]}"
     assert line(*made) == f"Check: 3 findings, worst: 1 and 2, {KINDS[kinds[0]]}"
     assert line(made[2]) == "Check: 1 finding: the whole spread, new"
+
+
+def test_with_another_number_of_people_it_is_one_spread_as_long_as_neither_changes(two_rods: Spread) -> None:
+    made = Checking(two_rods, US)
+    assert made._of_people(two_rods, None) is two_rods
+    three = made._of_people(two_rods, 3)
+    assert three.boat.people == 3
+    assert made._of_people(two_rods, 3) is three
+    assert made._of_people(two_rods, 4).boat.people == 4
+    other = two_rods.model_copy()
+    assert made._of_people(other, 4) is not made._of_people(two_rods, 4)

@@ -7,7 +7,7 @@ other boats and no worn knot.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from sternwatch.answers.belief.answer import carried_now, stretch
 from sternwatch.answers.belief.predictive import depth_quantiles
@@ -21,6 +21,8 @@ from sternwatch.cautions import WIRE
 from sternwatch.gear.spread_file.models import Rod, Spread
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 
+MOST_KEPT = 256  # medians; twelve rods at some twenty speeds and headings
+
 
 @dataclass(frozen=True, slots=True)
 class Check:
@@ -33,6 +35,28 @@ class Check:
     cautions: tuple[str, ...]
 
 
+@dataclass(slots=True)
+class Medians:
+    """Median depths kept from one check to the next: over another bottom the same ones are asked for."""
+
+    _spread: Spread | None = None
+    _kept: dict[tuple[str, float, float, RodNow | None, RodNow | None], float | None] = field(default_factory=dict)
+
+    def of(
+        self, spread: Spread, rod: Rod, speed_m_s: float, now: Mapping[str, RodNow], heading_rad: float
+    ) -> float | None:
+        """The median depth of a rod's lure; None where it is not known."""
+        if spread is not self._spread:
+            self._spread, self._kept = spread, {}
+        carrier = None if rod.clipped_to is None else now.get(rod.clipped_to.rod)
+        asked = rod.key, speed_m_s, heading_rad, now.get(rod.key), carrier
+        if asked not in self._kept:
+            if len(self._kept) >= MOST_KEPT:
+                self._kept.clear()
+            self._kept[asked] = _median_m(spread, rod, speed_m_s, now, heading_rad)
+        return self._kept[asked]
+
+
 def check_spread(
     spread: Spread,
     speed_m_s: float,
@@ -43,13 +67,15 @@ def check_spread(
     fish_kg: float = FISH_MASS_KG,
     fish_m_s: float = FISH_SPEED_M_S,
     units: DisplaySystem = SYSTEMS["us"],
+    medians: Medians | None = None,
 ) -> Check:
     """Every finding at a steady speed through the surface water, on a straight course.
 
     ``now``: what differs from the file, by rod key. ``bottom_m``: the depth of the water, compared with the median
     depth of each rod. ``fish_kg`` and ``fish_m_s``: the fish of the strike that lines must hold. Sentences are in
-    ``units``.
+    ``units``. ``medians``: of earlier checks of this spread.
     """
+    medians = medians or Medians()
     water = water_of(spread)
     current = current_in_boat_axes(spread.water, heading_rad or 0.0)
     at = Setting(spread, speed_m_s, water, current, units)
@@ -61,7 +87,7 @@ def check_spread(
         for rod in spread.rods
         if bottom_m is not None
         and states[rod.key].ok
-        and (median_m := _median_m(spread, rod, speed_m_s, now or {}, heading_rad or 0.0)) is not None
+        and (median_m := medians.of(spread, rod, speed_m_s, now or {}, heading_rad or 0.0)) is not None
     }
     parts = []
     for rod in spread.rods:

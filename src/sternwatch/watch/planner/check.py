@@ -18,7 +18,7 @@ from sternwatch.watch.picture.model import Picture
 
 if TYPE_CHECKING:
     from sternwatch.answers.chains.arrays import RodNow
-    from sternwatch.answers.checks.check import Check
+    from sternwatch.answers.checks.check import Check, Medians
     from sternwatch.answers.checks.findings import Finding
     from sternwatch.logbook.crew.state import Crew, CrewRod
 
@@ -95,6 +95,8 @@ class Checking:
         self._crew_rods: dict[str, CrewRod] | None = None
         self._rods: tuple[tuple[str, RodNow], ...] = ()
         self._asked: Question | None = None
+        self._medians: Medians | None = None  # of the last spread checked
+        self._crewed: tuple[Spread, int, Spread] | None = None  # a spread, another number of people, both together
 
     def offer(self, picture: Picture) -> None:
         """Ask again if something changed on which the check depends."""
@@ -136,21 +138,28 @@ class Checking:
         self._beside.stop()
 
     def _check(self, question: Question) -> Checked:
-        from sternwatch.answers.checks.check import check_spread
+        from sternwatch.answers.checks.check import Medians, check_spread
 
-        spread = question.spread or self._spread
-        if question.people is not None:
-            boat = spread.boat.model_copy(update={"people": question.people})
-            spread = spread.model_copy(update={"boat": boat})
+        self._medians = self._medians or Medians()
         made = check_spread(
-            spread,
+            self._of_people(question.spread or self._spread, question.people),
             question.speed_m_s,
             heading_rad=question.heading_rad,
             now=dict(question.rods),
             bottom_m=question.bottom_m,
             units=self._units,
+            medians=self._medians,
         )
         return Checked(made, question)
+
+    def _of_people(self, spread: Spread, people: int | None) -> Spread:
+        """The spread with so many aboard; the very same one as long as neither changes."""
+        if people is None:
+            return spread
+        if self._crewed is None or self._crewed[0] is not spread or self._crewed[1] != people:
+            boat = spread.boat.model_copy(update={"people": people})
+            self._crewed = spread, people, spread.model_copy(update={"boat": boat})
+        return self._crewed[2]
 
 
 def _rods_now(rods: dict[str, CrewRod]) -> tuple[tuple[str, RodNow], ...]:
