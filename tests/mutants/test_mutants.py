@@ -147,6 +147,9 @@ EQUIVALENT = {
     ("(place_deg[1] - origin_deg[1] + 180.0) % 360.0 - 180.0", "+ -> -"): "180 and -180 are one angle",
     ("known = (far <= reach) & (smooth[0] > 0.0)", "> -> >="): "within reach every weight is more than none",
     ("if silent_s is not None and silent_s > STALE_S:", "> -> >="): "exactly at a limit is either",
+    ("self._thread.join(timeout=5.0)", "5.0 -> 10.0"): "a thread that ends is not waited for so long",
+    ("shown: float | None = -1.0", "1.0 -> 2.0"): "any moment that is none",
+    ("act: Ints = np.ones(1, dtype=np.int64)", "1 -> 2"): "the first of them alone is taken",
 }
 
 

@@ -227,3 +227,45 @@ def test_lines_for_fish_are_told_while_she_trolls(
     assert spot.speed_m_s == (speed if lines else None)
     assert asked == [(12.0, speed, pytest.approx(math.pi / 2.0))] * lines
     assert (spot.earlier, spot.t_s, spot.depth_m) == (False, 5.0, 12.0)
+
+
+def places_after(*steps: tuple[Any, Any, float | None]) -> MarkedPlaces:
+    """Steps with (entries, origin, offset of the clock); she is at (47.001, -90) at 50 s."""
+    made = MarkedPlaces()
+    boat: Any = SimpleNamespace(t_s=1.0, speed_m_s=1.0, heading_deg=0.0)
+    for standing, origin, offset in steps:
+        crew: Any = SimpleNamespace(places=standing, rods={})
+        made.step(crew, None, boat, (), origin, offset, lambda t: (47.001, -90.0) if t == 50.0 else None)  # type: ignore[arg-type]
+    return made
+
+
+def mark(elapsed_s: float | None, **place: float) -> Any:
+    time = datetime.fromtimestamp(1050.0, UTC)
+    given = {"id": "m", "time": time, "kind": "mark", "what": "net", **place}
+    return parse(given if elapsed_s is None else given | {"elapsed_s": elapsed_s})
+
+
+@pytest.mark.parametrize(
+    ("entry", "steps", "north_m", "t_s"),
+    [
+        (mark(50.0), [(ORIGIN, None)], 111.195, 50.0),  # where the boat was then
+        (mark(None), [(ORIGIN, 1000.0)], 111.195, 50.0), (mark(None), [(ORIGIN, None)], None, None),
+        (mark(None), [(ORIGIN, None), (ORIGIN, 1000.0)], None, None),  # looked for once
+        (mark(60.0), [(ORIGIN, None)], None, 60.0),
+        (mark(60.0, latitude_deg=47.002, longitude_deg=-90.0), [(ORIGIN, None)], 222.39, 60.0),
+        (mark(60.0, latitude_deg=47.002, longitude_deg=-90.0), [(None, None)], None, 60.0),
+        (mark(60.0, latitude_deg=47.002, longitude_deg=-90.0), [(None, None), (ORIGIN, None)], 222.39, 60.0),
+        (mark(50.0), [(None, None), (ORIGIN, None)], None, 50.0),
+    ],
+)  # fmt: skip
+def test_where_a_mark_is(entry: Any, steps: list[Any], north_m: float | None, t_s: float | None) -> None:
+    """At its own place as soon as there is a plane to put it in; else where the boat was, by its time."""
+    spot = places_after(*(((entry,), origin, offset) for origin, offset in steps)).spots["m"]
+    assert (None if spot.at_m is None else spot.at_m[0]) == (
+        None if north_m is None else pytest.approx(north_m, abs=0.01)
+    )
+    assert spot.t_s == t_s
+
+
+def test_a_mark_taken_back_is_gone() -> None:
+    assert places_after(((mark(50.0),), ORIGIN, None), ((), ORIGIN, None)).spots == {}

@@ -240,3 +240,12 @@ def test_the_cores_of_this_machine(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delattr(warm.os, "sched_getaffinity")
     monkeypatch.setattr(warm.os, "cpu_count", lambda: None)
     assert warm.cores() == 1
+
+
+def test_all_that_stands_beside_a_session_ends_with_it() -> None:
+    made, stopped = Companions(), []  # type: ignore[var-annotated]
+    made._part()
+    for name in ("_lookout", "_checking", "_knowing", "_again", "_passing"):
+        setattr(made, name, SimpleNamespace(stop=lambda name=name: stopped.append(name)))
+    made._part()
+    assert sorted(stopped) == ["_again", "_checking", "_knowing", "_lookout", "_passing"]

@@ -499,3 +499,45 @@ def test_the_member_in_the_middle_stands_for_all(monkeypatch: pytest.MonkeyPatch
     one = asked()
     made = _Alone.of(one, lying)
     assert (made.lone, made.around_m, made.worths) == ((one.fleet, 7), "about 7", [])
+
+
+@pytest.mark.parametrize("begun", [False, True])
+def test_ways_are_drawn_about_the_best_and_then_changed_by_less_and_less(
+    monkeypatch: pytest.MonkeyPatch, begun: bool
+) -> None:
+    """Twice seven rounds of 128, the first about the way being steered; then sixteen changes of the best."""
+    drawn: list[np.ndarray[Any, Any]] = []
+    spreads: list[list[float]] = []
+
+    def screened(ways: Any, *_: object) -> Any:
+        drawn.append(ways)
+        return -np.abs(ways[:, 0] - 200.0)  # the best has 200 m before its first turn
+
+    def changed(ways: Any, spread: Any, _rng: object, count: int) -> Any:
+        assert count == 128
+        spreads.append(spread.tolist())
+        return ways[:1]
+
+    monkeypatch.setattr(module, "grown", lambda *_: np.zeros((0, 4)))
+    monkeypatch.setattr(module, "screened", screened)
+    monkeypatch.setattr(module, "_changed", changed)
+    monkeypatch.setattr(module, "tamed", lambda ways, _: ways)
+    way = np.array([500.0, 0.5, 100.0, -0.5]) if begun else None
+    best = module._screen(asked(), None, 2, way, None, np.random.default_rng(3))  # type: ignore[arg-type]
+    assert [len(ways) for ways in drawn] == [128] * 14 + [1] * 16
+    between, turn = 600.0 / 3.0, math.radians(60.0)
+    first, other = drawn[0], drawn[7]
+    about = way if way is not None else np.array([between, 0.0, between, 0.0])
+    share = 0.5 if begun else 1.0
+    widest = np.array([0.8 * between, turn, 0.8 * between, turn])
+    assert first.mean(axis=0) == pytest.approx(about, abs=60.0)
+    assert first.std(axis=0) == pytest.approx(share * widest, rel=0.2)
+    assert other.mean(axis=0)[[1, 3]] == pytest.approx([0.0, 0.0], abs=0.4)
+    assert other.std(axis=0) == pytest.approx(widest, rel=0.2)
+    # A round's spread: 0.7 of the variance of its best, and 0.3 of half the spread before, squared.
+    elite = first[np.argsort(np.abs(first[:, 0] - 200.0), kind="stable")[:16]]
+    second = np.sqrt(0.7 * elite.var(axis=0) + 0.3 * (0.5 * share * widest) ** 2)
+    assert drawn[1].std(axis=0) == pytest.approx(second, rel=0.25)
+    assert drawn[1].mean(axis=0) == pytest.approx(elite.mean(axis=0), abs=40.0)
+    assert spreads == [pytest.approx((widest * (1.0 - 0.8 * k / 16.0)).tolist()) for k in range(16)]
+    assert best[0, 0] == pytest.approx(200.0, abs=2.0)
