@@ -8,6 +8,8 @@ import pytest
 
 from console.frame.test_app import console, settled
 from sternwatch.console.frame.bars import KeyFooter
+from sternwatch.console.frame.scrolled import READING_CELLS
+from sternwatch.console.pages.glossary import lines_of
 from sternwatch.console.pages.help import HelpText, found
 from sternwatch.logbook.actions.kinds import Hit
 from sternwatch.watch.picture.model import Session
@@ -46,6 +48,17 @@ async def test_no_column_of_the_help_runs_into_another(width: int) -> None:
         heads = [n for n, line in enumerate(lines) if line and line[0][2] == "state"]
         assert len(heads) > 6
         assert all(lines[n - 1] == () for n in heads)
+
+
+async def test_running_words_are_no_longer_than_the_eye_follows() -> None:
+    app = console(session=Session.LIVE)
+    async with app.run_test(size=(200, 60)) as pilot:
+        await settled(pilot)
+        await pilot.press("?")
+        await settled(pilot)
+        shown = app.screen.query_one(HelpText).lines(198)
+    ends = [at + len(text) for line in [*shown, *lines_of(198)] for at, text, _ink in line]
+    assert 100 < max(ends) <= READING_CELLS
 
 
 async def test_letters_search_and_a_rod_key_still_is_a_hit() -> None:

@@ -15,6 +15,8 @@ from sternwatch.console.paint.hiding import key_names
 Span = tuple[int, str, str]  # cell, text, ink
 Line = tuple[Span, ...]
 
+READING_CELLS = 110  # in longer lines of running words the eye loses the next one
+
 
 def ends(at: int, text: str, ink: str) -> Span:
     """A text that ends before cell ``at``, for a column of numbers."""

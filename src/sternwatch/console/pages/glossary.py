@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 
-from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
+from sternwatch.console.frame.scrolled import READING_CELLS, Line, Scrolled, ScrolledScreen
 from sternwatch.console.words.glossary import SECTIONS
 from sternwatch.console.words.text import wrapped
 
@@ -14,6 +14,7 @@ _MOST = 6  # the most lines of one meaning
 
 def lines_of(width: int) -> list[Line]:
     """The page for ``width`` cells."""
+    width = min(width, READING_CELLS)
     made: list[Line] = []
     for title, entries in SECTIONS:
         made.append(((1, title.upper(), "state"),))

@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 
 from sternwatch.cautions import ALL, COMPUTED
 from sternwatch.console.controls.controls import Controls
-from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen
+from sternwatch.console.frame.scrolled import READING_CELLS, Line, Scrolled, ScrolledScreen
 from sternwatch.console.keys.acting import GROUPS, Keyboard
 from sternwatch.console.keys.keymap import Keymap
 from sternwatch.console.keys.registry import ACTS, BY_ID
@@ -237,6 +237,7 @@ class HelpText(Scrolled):
         return f"{self.keymap.label(self.controls.keyboard, 'help')}: what the words mean"
 
     def lines(self, width: int) -> list[Line]:
+        width = min(width, READING_CELLS)
         room = max(width - _TEXT_AT - 2, 20)
         every = rows(self.controls, self.keymap, self.about)
         made: list[Line] = [((1, "Type to search", "label"),), ()]
