@@ -67,7 +67,7 @@ class RodBoard(Painted):
         tall = viewport.height >= _TALL
         scale = _scale(count, width, viewport.height)
         names = 1 + _stacked(rods, _column(count, width) - 1)
-        legend = _column_gutter(count, width) < _LEAST_GUTTER
+        legend = columns_of(count, width).gutter < _LEAST_GUTTER
         return 2 + names + digits.rows_of(scale) + 1 + (7 if tall else 5 if viewport.height >= 32 else 4) + 1 + legend
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
@@ -91,10 +91,6 @@ def _in_two(rod: RodPicture, inner: int) -> tuple[str, str]:
     return (f"{rod.key} {first}", rest) if len(rod.name) > inner and rest else (rod.key, rod.name)
 
 
-def _pad(inner: int) -> int:
-    return 1 if inner >= 9 else 0
-
-
 def _scale(count: int, width: int, height: int) -> int:
     """The scale of the digits: double where columns and screen are large enough."""
     column = _column(max(count, 1), width) - 1
@@ -107,10 +103,6 @@ def _column(count: int, width: int) -> int:
         if (width - 1 - gutter) // count >= least:
             return min((width - 1 - gutter) // count, _WIDEST)
     return (width - 1 - _GUTTER) // count
-
-
-def _column_gutter(count: int, width: int) -> int:
-    return columns_of(count, width).gutter
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +147,7 @@ class _Columns:
         place = columns_of(len(rods), grid.width)
         self.column, self.gutter, self.left = place.column, place.gutter, place.left
         self.inner = self.column - 1
-        self.pad = _pad(self.inner)
+        self.pad = 1 if self.inner >= 9 else 0
         # Without the double digits a board is at most 16 rows high, whatever it is given.
         self.scale = 2 if self.inner >= digits.width_of("199", 2) + 1 and grid.height >= 17 else 1
         self.stacked = _stacked(rods, self.inner)
