@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from sternwatch.cli.common.exits import Exit
 from sternwatch.cli.main import main
 
 EVENING = Path(__file__).parents[3] / "demo_logs" / "evening.toml"
@@ -35,6 +36,27 @@ def test_a_thick_edge_stands_on_the_side_of_the_boat(capsys: pytest.CaptureFixtu
     assert first.startswith("█")
     assert last.endswith("█")
     assert last.startswith("│")
+
+
+def test_the_word_demo_is_the_invented_boat_unless_a_file_has_that_name(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["tags", "demo", "--json"]) == 0
+    assert [tag["name"] for tag in json.loads(capsys.readouterr().out)["tags"]] == NAMES
+    (tmp_path / "demo").write_text(EVENING.read_text(encoding="utf-8").replace('"P LOW"', '"OURS"'), encoding="utf-8")
+    assert main(["tags", "demo", "--json"]) == 0
+    assert "OURS" in [tag["name"] for tag in json.loads(capsys.readouterr().out)["tags"]]
+
+
+def test_who_has_no_boat_yet_is_told_of_the_invented_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("STERNWATCH_CONFIG_DIR", str(tmp_path))
+    assert main(["tags"]) == Exit.WRONG_INPUT
+    assert (
+        capsys.readouterr().err.rstrip().endswith('"sternwatch setup" sets one up; write "demo" for an invented one')
+    )
 
 
 def test_json_says_key_name_and_side_and_nothing_else(capsys: pytest.CaptureFixture[str]) -> None:

@@ -14,8 +14,11 @@ if TYPE_CHECKING:
     from sternwatch.logbook.actions.kinds import Action
 
 
-def spread_path(path: Path | None) -> Path:
-    """The spread file to use. Raises InputError where none is named and the user's own boat is not set up."""
+def spread_path(path: Path | None, without: str = '"sternwatch demo" needs none') -> Path:
+    """The spread file to use. Raises InputError where none is named and the user's own boat is not set up.
+
+    ``without`` ends its sentence: what can be had without a boat.
+    """
     from sternwatch.places import boat_file
 
     if path is not None:
@@ -23,7 +26,7 @@ def spread_path(path: Path | None) -> Path:
     if not boat_file().exists():
         raise InputError(
             f'no spread file is named, and you have set up no boat yet ({boat_file()}). "sternwatch setup" sets one '
-            'up; "sternwatch demo" needs none'
+            f"up; {without}"
         )
     return boat_file()
 
@@ -33,7 +36,7 @@ def spread_of(path: Path | None) -> Spread:
     from sternwatch.gear.spread_file.load import load_spread
     from sternwatch.gear.values.faults import SpreadError
 
-    path = spread_path(path)
+    path = spread_path(path, 'write "demo" for an invented one')
     try:
         return load_spread(path)
     except SpreadError as error:

@@ -10,10 +10,13 @@ from typing import TYPE_CHECKING
 
 from sternwatch.cli.common.exits import InputError
 from sternwatch.gear.values.units import SYSTEMS, Dimension, DisplaySystem, QuantityError, parse_quantity
+from sternwatch.places import shipped
 from sternwatch.printable import printable
 
 if TYPE_CHECKING:
     from sternwatch.gear.spread_file.models import Rod, Spread
+
+SPREAD_HELP = 'the spread file (TOML), or "demo"; else your boat\'s'
 
 
 def quantity(dimension: Dimension) -> Callable[[str], float]:
@@ -50,11 +53,15 @@ def speed(given: str) -> float:
     return value
 
 
+def spread_file(given: str) -> Path:
+    """A spread file for argparse: a path; ``demo``, where no file has that name, is the invented boat's."""
+    path = Path(given)
+    return shipped("demo_logs") / "evening.toml" if given == "demo" and not path.exists() else path
+
+
 def add_spread(parser: argparse.ArgumentParser) -> None:
     """Add the positional argument ``spread``, a spread file; None means the user's own boat."""
-    parser.add_argument(
-        "spread", metavar="SPREAD", type=Path, nargs="?", help="the spread file (TOML); else your boat's"
-    )
+    parser.add_argument("spread", metavar="SPREAD", type=spread_file, nargs="?", help=SPREAD_HELP)
 
 
 def add_rods(parser: argparse.ArgumentParser) -> None:

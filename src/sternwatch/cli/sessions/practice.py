@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.deck import add_deck, deck_of
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import add_units, units_of
+from sternwatch.cli.common.options import add_units, spread_file, units_of
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -40,7 +40,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     )
     parser.add_argument("--list", action="store_true", help="list the drills, with the best score so far")
     parser.add_argument("--course", action="store_true", help="the next of the first day's five drills")
-    parser.add_argument("--spread", type=Path, metavar="FILE", help="another spread for the drill (TOML)")
+    parser.add_argument("--spread", type=spread_file, metavar="FILE", help="another spread for the drill (TOML)")
     parser.add_argument("--seed", type=int, metavar="N", help="repeats the session with this number; else a new one")
     parser.add_argument(
         "--fault", action="append", default=[], metavar="FAULT",

@@ -14,6 +14,7 @@ from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.deck import add_deck, deck_of
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.inputs import actions_of, spread_of, told_recording_of
+from sternwatch.cli.common.options import SPREAD_HELP, spread_file
 
 if TYPE_CHECKING:
     from sternwatch.feed.recording.reader import Recording
@@ -36,7 +37,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         help="the recording, plain or gzipped: NMEA 0183; n2k:PATH (NMEA 2000 as text) or signalk:PATH where the "
         "file itself does not say what it holds",
     )
-    parser.add_argument("--spread", type=Path, metavar="SPREAD", help="the spread file (TOML); else your boat's")
+    parser.add_argument("--spread", type=spread_file, metavar="SPREAD", help=SPREAD_HELP)
     parser.add_argument("--actions", type=Path, metavar="FILE", help="the crew's entries, as JSON Lines")
     add_calibration(parser)
     parser.add_argument("--outlook", action="store_true", help="with --headless: adds the forecast to every row")
