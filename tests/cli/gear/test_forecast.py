@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from sternwatch.cli.gear.forecast import _depth, turn_words
-from sternwatch.cli.main import main
+from sternwatch.cli.gear.forecast import _after, _depth, asked_words, turn_words
+from sternwatch.cli.main import build_parser, main
 from sternwatch.gear.values.units import SYSTEMS
 
 EVENING = str(Path(__file__).parents[3] / "demo_logs" / "evening.toml")
@@ -64,6 +64,7 @@ def test_the_same_seed_says_the_same(capsys: pytest.CaptureFixture[str]) -> None
 def test_a_person_reads_pairs_rods_and_the_caution(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["forecast", EVENING, "--speed", "2.3 mph", "--to-speed", "1.8 mph", "--units", "metric"]) == 0
     out = capsys.readouterr().out
+    assert out.startswith("demo boat (invented): from 3.7 km/h to 2.9 km/h\n")
     assert "P HIGH · 3 P LOW" in out
     assert " ft" not in out
     assert "Depths are computed, not measured" in out
@@ -87,6 +88,9 @@ def test_a_place_in_the_air_is_told_as_so_far_up(depth_m: float | None, us: str,
         ("starboard 90 deg in 60 s", ("starboard", math.pi / 2, 60.0, None)),
         ("port 90deg radius 100 ft", ("port", math.pi / 2, None, 30.48)),
         ("starboard 45 deg", ("starboard", math.pi / 4, None, None)),
+        ("Port 90", ("port", math.pi / 2, None, None)),
+        ("port 90° in 2 min", ("port", math.pi / 2, 120.0, None)),
+        ("port 90 RADIUS 100 ft", ("port", math.pi / 2, None, 30.48)),
     ],
 )
 def test_turns_in_words(words: str, told: tuple[str, float, float | None, float | None]) -> None:
@@ -95,6 +99,26 @@ def test_turns_in_words(words: str, told: tuple[str, float, float | None, float 
     assert turn == pytest.approx(told[1])
     assert seconds == told[2]
     assert radius == (None if told[3] is None else pytest.approx(told[3]))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ([], "straight on at 2.3 mph"),
+        (["--turn", "port 180 radius 100 ft"], "from 2.3 mph port 180°, radius 100 ft"),
+        (
+            ["--turn", "starboard 90 in 2 min", "--to-speed", "1.8", "--stop", "10 s"],
+            "from 2.3 mph starboard 90° in 120 s, to 1.8 mph, out of gear for 10 s",
+        ),
+    ],
+)
+def test_the_answer_begins_with_what_was_asked(arguments: list[str], said: str) -> None:
+    asked = build_parser().parse_args(["forecast", "--speed", "2.3 mph", "--units", "us", *arguments])
+    assert asked_words(asked, SYSTEMS["us"]) == said
+
+
+def test_seconds_count_from_the_turn() -> None:
+    assert (_after(12.4), _after(-3.0), _after(None)) == ("12 s", "before", "–")
 
 
 @pytest.mark.parametrize(

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 # The turn starts after this long on a settled straight course.
 WAIT_S = 30.0
+HOLD = "hold"
 TURN_EXAMPLE = '"port 180 deg radius 30 m" or "starboard 90 deg in 60 s"'
 
 
@@ -57,10 +58,13 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 def turn_words(given: str) -> tuple[str, float, float | None, float | None]:
     """A turn for argparse: (side, rad, seconds or None, radius in m or None)."""
-    match = re.fullmatch(r"\s*(port|starboard)\s+(\S+\s*deg)\s*(?:(radius|in)\s+(.+?))?\s*", given)
+    match = re.fullmatch(
+        r"\s*(port|starboard)\s+(\S+(?:\s*deg)?)\s*(?:\s(radius|in)\s+(.+?))?\s*", given, re.IGNORECASE
+    )
     if match is None:
         raise argparse.ArgumentTypeError(f'"{given}" is not a turn; accepted is, for example, {TURN_EXAMPLE}')
     side, angle, how, much = match.groups()
+    side, how = side.lower(), how and how.lower()
     turn = quantity(Dimension.ANGLE)(angle)
     if not 0.0 < turn <= math.radians(720):
         raise argparse.ArgumentTypeError(f'"{angle}": a turn is more than 0 and at most 720 deg')
@@ -91,7 +95,9 @@ def run(args: argparse.Namespace) -> int:
         named = {"calibration": None if learned is None else learned.name}
         print(json.dumps(as_json(made, advice) | named, allow_nan=False))
     else:
-        _print(spread, made, advice, units_of(args))
+        units = units_of(args)
+        print(f"{spread.boat.name}: {asked_words(args, units)}")
+        _print(spread, made, advice, units)
     return Exit.DONE
 
 
@@ -113,7 +119,7 @@ def _manoeuvre(args: argparse.Namespace) -> Manoeuvre:
 
     side, rad, seconds, radius = args.turn or ("starboard", 0.0, None, None)
     return Manoeuvre(
-        name="plan" if args.turn or args.to_speed is not None or args.stop is not None else "hold",
+        name="plan" if args.turn or args.to_speed is not None or args.stop is not None else HOLD,
         turn_rad=rad if side == "starboard" else -rad,
         rate_rad_s=rad / seconds if seconds else None,
         radius_m=radius,
@@ -121,6 +127,24 @@ def _manoeuvre(args: argparse.Namespace) -> Manoeuvre:
         stop_s=args.stop,
         wait_s=WAIT_S,
     )
+
+
+def asked_words(args: argparse.Namespace, units: DisplaySystem) -> str:
+    """What is forecast, in a few words: "from 2.3 mph starboard 90°, radius 100 ft, to 1.8 mph"."""
+    begun = units.show(args.speed, Dimension.SPEED, 1)
+    parts: list[str] = []
+    if args.turn is not None:
+        side, rad, seconds, radius = args.turn
+        parts.append(f"{side} {math.degrees(rad):.0f}°")
+        if seconds is not None:
+            parts[-1] += f" in {seconds:.0f} s"
+        if radius is not None:
+            parts.append(f"radius {units.show(radius, Dimension.LENGTH, 0)}")
+    if args.to_speed is not None:
+        parts.append(f"to {units.show(args.to_speed, Dimension.SPEED, 1)}")
+    if args.stop is not None:
+        parts.append(f"out of gear for {args.stop:.0f} s")
+    return f"from {begun} {', '.join(parts)}" if parts else f"straight on at {begun}"
 
 
 def forecast_spread(
@@ -233,7 +257,8 @@ def _pairs_table(made: Forecast, names: Mapping[str, str], units: DisplaySystem)
     """A table of the twelve pairs nearest to crossing, the worst first."""
     from sternwatch.watch.forecast.meeting_words import comes_to
 
-    pairs = _table(("pair", "comes to"), ("closest", "wanted", "after", "depth", "astern"))
+    turns = made.manoeuvre.name != HOLD  # on a held course there is nothing to count seconds from
+    pairs = _table(("pair", "comes to"), ("closest", "wanted", *(("after",) if turns else ()), "depth", "astern"))
     known = [pair for pair in made.pairs if pair.probability is not None and pair.separation_m is not None]
     known.sort(key=lambda p: (-(p.probability or 0.0), (p.separation_m or 0.0) / (p.required_m or 1.0)))
     for pair in known[:12]:
@@ -242,7 +267,7 @@ def _pairs_table(made: Forecast, names: Mapping[str, str], units: DisplaySystem)
             comes_to(pair),
             units.show(pair.separation_m, Dimension.LENGTH, 1),
             units.show(pair.required_m, Dimension.LENGTH, 1),
-            _seconds(pair.time_s),
+            *((_after(pair.time_s),) if turns else ()),
             _depth(pair.depth_m, units),
             units.show(pair.astern_m, Dimension.LENGTH, 0),
         )
@@ -268,6 +293,11 @@ def _depth(depth_m: float | None, units: DisplaySystem) -> str:
     if depth_m is None or depth_m >= 0.0:
         return units.show(depth_m, Dimension.LENGTH, 0)
     return f"{units.show(-depth_m, Dimension.LENGTH, 0)} up"
+
+
+def _after(begun_s: float | None) -> str:
+    """How long after the turn began; on the settled course before it there is no more to say than that."""
+    return "before" if begun_s is not None and begun_s < 0.0 else _seconds(begun_s)
 
 
 def _seconds(value_s: float | None) -> str:
