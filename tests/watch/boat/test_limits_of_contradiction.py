@@ -127,3 +127,14 @@ def test_a_verdict_needs_its_time_in_either_direction() -> None:
         never.ask(1.0, apart=False)
         never.ask(0.5, apart=True)
     assert not never.stands
+
+
+def test_a_log_that_speaks_every_three_seconds_is_not_taken_for_one_that_jumps() -> None:
+    """Two readings in six seconds tell nothing of how much they jump."""
+    test = LogAgainstGround()
+    for t in range(60):
+        if t % 3 == 0:
+            test.take_log(t, 1.2)
+        test.take_ground(t, 1.2)
+        test.step(float(t), 1.0, 0.03, (Explains(0.0, 0.15),))
+        assert not test.stands

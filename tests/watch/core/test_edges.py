@@ -23,7 +23,7 @@ from sternwatch.watch.bottom.soundings import Sounding, Soundings
 from sternwatch.watch.chart.bed import Bed, _bands
 from sternwatch.watch.chart.charting import Charting, View
 from sternwatch.watch.chart.gridded import Window
-from sternwatch.watch.core.compose import _bottom_track, _depth_speed, _hit
+from sternwatch.watch.core.compose import _bottom_track, _depth_speed, _hit, _of_the_chain
 from sternwatch.watch.core.inbox import Inbox
 from sternwatch.watch.picture.alert import Priority
 
@@ -252,3 +252,14 @@ def test_after_a_minute_without_a_word_there_is_a_hole_in_the_feed(heard_s: floa
     watch: Any = SimpleNamespace(inbox=SimpleNamespace(heard_s=heard_s), boat=boat)
     assert Watch._sail(watch, 100.0, [], {}) == "follows"
     assert told == [(100.0, hole)]
+
+
+def test_each_body_stands_in_the_picture_where_it_hangs() -> None:
+    chain: Any = SimpleNamespace(rig=SimpleNamespace(what=("ball", "spoon")), rod=SimpleNamespace(key="1"))
+    place: Any = SimpleNamespace(bodies_m=((4.0, -2.0, 15.0), (9.0, -3.0, 14.0)), shape_m="as it is")
+    ground: Any = SimpleNamespace(least=lambda *_: None)
+    made = _of_the_chain(place, chain, ground, (SimpleNamespace(room_m=5.0), None))  # type: ignore[arg-type]
+    assert [(p.what, p.depth_m, p.astern_m, p.abeam_m, p.clearance_m) for p in made["points"]] == [
+        ("ball", 15.0, 4.0, -2.0, 5.0), ("spoon", 14.0, 9.0, -3.0, None),
+    ]  # fmt: skip
+    assert (made["bottom"], made["shape_m"]) == (None, "as it is")

@@ -288,7 +288,13 @@ def test_the_slowest_speed_that_keeps_lines_apart_and_off_the_bottom(tries: list
 
 
 @pytest.mark.parametrize(
-    ("now", "tried", "speed"), [(1.0, [1.0, 0.5], 1.0), (1.5, [1.0, 2.0, 1.5, 1.0], 1.5), (0.1, [1.0, 0.5], 0.5)]
+    ("now", "tried", "speed"),
+    [
+        (1.0, [1.0, 0.5], 1.0),
+        (1.5, [1.0, 2.0, 1.5, 1.0], 1.5),
+        (0.1, [1.0, 0.5], 0.5),
+        (1.8, [1.0, 2.0, 1.5], 2.0),
+    ],
 )
 def test_from_the_last_slowest_speed(tries: list[float], now: float, tried: list[float], speed: float) -> None:
     below(1.0)
@@ -298,3 +304,27 @@ def test_from_the_last_slowest_speed(tries: list[float], now: float, tried: list
     found = slow(before)
     assert (tries, found.speed_m_s) == (tried, speed)
     assert found.tried_m_s[0][0] == 2.0
+
+
+def test_each_pair_is_told_by_the_nearest_of_its_own_strands(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A rod on a release has two strands, and all pairs of one member are looked at in one go."""
+    asked: list[tuple[float, list[int]]] = []
+
+    def looked(lines: Any, *_: Any, pairs: Any) -> Any:
+        asked.append((float(lines.flat[0]), pairs[:, 1].tolist()))
+        return SimpleNamespace(ratio=np.array([[9.0, 8.0, 3.0, 1.0, 2.0]])[:, : len(pairs)])
+
+    monkeypatch.setattr(module, "closest", looked)
+    found: Any = SimpleNamespace(pairs=np.array([[0, column] for column in range(6)]))
+    columns = {("1", "2"): [0, 2], ("1", "3"): [1, 3, 4], ("2", "3"): [5]}
+    lines = np.arange(4.0)[None, :, None, None, None]  # every member's first number is its own
+    exact = module._exactly(
+        made(),
+        lines,
+        Any,
+        found,
+        columns,
+        {("1", "2"): 3, ("1", "3"): 3, ("2", "3"): 1},  # type: ignore[arg-type]
+    )
+    assert asked == [(1.0, [5]), (3.0, [0, 2, 1, 3, 4])]
+    assert {keys: at for keys, (_, at) in exact.items()} == {("1", "2"): 1, ("1", "3"): 3, ("2", "3"): 0}

@@ -337,6 +337,13 @@ def test_the_demos_bottom_is_about_what_its_sounder_says():
     for place, depth in (((47.0210, -89.5630), 43.06), ((47.02318, -89.55130), 46.0), ((47.02146, -89.55045), 31.0)):
         found = grid.depths_m(place, np.array([0.0]), np.array([0.0]))[0, 0]
         assert found == pytest.approx(depth, abs=3.0)
+    metres, none = np.array([-500.0, 500.0]), np.zeros(1)
+    away, off = (
+        grid.depths_m((47.0210, -89.5630), metres, none)[:, 0],
+        grid.depths_m((47.0210, -89.5630), none, metres)[0],
+    )
+    assert away[1] - away[0] == pytest.approx(4.2, abs=0.1), "it falls away to the north"
+    assert off[1] > off[0], "and a little to the east"
 
 
 @pytest.mark.parametrize(

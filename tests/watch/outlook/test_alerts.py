@@ -80,6 +80,7 @@ def test_it_goes_after_twenty_seconds_and_says_so_before() -> None:
     calmer = book.step(outlook(10.0, 0.06))
     assert texts(calmer) == ["1 P HIGH and 2 P LOW: crossing unlikely (6 %) now"]
     assert calmer[0].id == raised.id
+    assert (raised.over, calmer[0].over) == (False, True)
     assert book.step(outlook(26.0, 0.06)) == ()
 
 

@@ -473,3 +473,27 @@ def test_the_worst_of_all_blocks_is_told(
     """A pass and one back, in whichever blocks, leave nothing wrapped; on tackle they do."""
     passing, _ = passing_of(monkeypatch, found)
     assert (passing.ratio, passing.verdict) == (ratio, verdict)
+
+
+def test_what_crosses_most_is_told_first_and_of_equals_the_first_rods(
+    monkeypatch: pytest.MonkeyPatch, two_rods: Spread
+) -> None:
+    import sternwatch.watch.planner.plan as plan_module
+
+    pairs = {("2", "4"): 0.3, ("1", "4"): 0.3, ("1", "2"): 0.04, ("3", "4"): 0.9, ("1", "3"): 0.3}
+    found = SimpleNamespace(choices={}, verdict=SimpleNamespace(pairs=pairs, any_crossing=0.9), ways=1, rounds=1)
+    clear = SimpleNamespace(crossings=())
+    monkeypatch.setattr(plan_module, "Planner", lambda *_, **__: SimpleNamespace(best=lambda: found))
+    monkeypatch.setattr(plan_module, "_let_out", lambda *_: (None, clear))
+    monkeypatch.setattr(plan_module, "_by_median", lambda *_: found)
+    monkeypatch.setattr(plan_module, "believed_answer", lambda *_, **__: SimpleNamespace(rods=()))
+    monkeypatch.setattr(plan_module, "_drawn", lambda _: None)
+    made = plan_module.make_plan(two_rods, Wanted(10.0, 20.0, 1.0, ()), u_turn_s=None)
+    assert made.crossing == (
+        (("3", "4"), 0.9), (("1", "3"), 0.3), (("1", "4"), 0.3), (("2", "4"), 0.3),
+    )  # fmt: skip
+
+
+def test_a_line_no_longer_than_it_takes_to_reach_the_water_takes_no_time(two_rods: Spread) -> None:
+    short = LettingOut(two_rods, {"1": RodNow(0.1)}, 1.0)
+    assert short.goings["1"].runs_s == 0.0
