@@ -11,7 +11,7 @@ import pytest
 from sternwatch.logbook.store.trips import Event
 from sternwatch.watch.outlook import afterwards
 from sternwatch.watch.sessions import foretelling as module
-from sternwatch.watch.sessions.foretelling import Foretelling, foretell
+from sternwatch.watch.sessions.foretelling import Foretelling, Way, foretell
 from sternwatch.watch.sessions.outlook_marks import SAME_S, Foreseen
 
 
@@ -19,16 +19,19 @@ def event(t_s: float, state: str = "active", keys: tuple[str, ...] = ("1", "2"),
     return Event(f"ahead {t_s}", t_s, "crossing", "warning", state, keys, text)
 
 
+A_HIT = SimpleNamespace(elapsed_s=4.0)
+
+
 class Playing:
     """A recording of some seconds."""
 
     def __init__(self, span_s: float) -> None:
-        self.t_s, self._span_s = 0.0, span_s
+        self.t_s, self.recording = 0.0, SimpleNamespace(span_s=span_s)
         self.watch = SimpleNamespace(spread=None)
 
     @property
     def ended(self) -> bool:
-        return self.t_s >= self._span_s
+        return self.t_s >= self.recording.span_s
 
     def to(self, t_s: float) -> None:
         self.t_s = t_s
@@ -57,7 +60,7 @@ def test_it_goes_through_the_whole_recording_and_rests_as_long_as_it_works(monke
     monkeypatch.setattr(module.time, "perf_counter", lambda: next(clock))
     told: list[Event] = []
     rests: list[float] = []
-    found = foretell(player(), None, lambda: False, told.extend, rests.append)  # type: ignore[arg-type]
+    found = foretell(player(), Way(), None, lambda: False, told.extend, rests.append)  # type: ignore[arg-type]
     assert found == told == [event(10.0), event(20.0), event(30.0)]
     assert rests
     assert all(rest == pytest.approx(0.06) for rest in rests)
@@ -65,7 +68,7 @@ def test_it_goes_through_the_whole_recording_and_rests_as_long_as_it_works(monke
 
 def test_it_stops_at_once_and_tells_then_of_no_whole() -> None:
     on, seen = player(), []  # type: ignore[var-annotated]
-    assert foretell(on, None, lambda: on.t_s >= 12.0, seen.extend, lambda _: None) is None  # type: ignore[arg-type]
+    assert foretell(on, Way(), None, lambda: on.t_s >= 12.0, seen.extend, lambda _: None) is None  # type: ignore[arg-type]
     assert seen == [event(10.0)]
 
 
@@ -113,10 +116,10 @@ def test_what_is_not_kept_is_made_once_all_depths_are_known_and_again_after_an_e
     assert (kept.loaded, foreseen.whole) == (1, True)
     look(one, ())
     assert len(kept.stored) == 1
-    look(one, ("a hit",), ready=False)
+    look(one, (A_HIT,), ready=False)
     assert (kept.loaded, foreseen.whole) == (2, False)
-    look(one, ("a hit",))
-    assert kept.stored[1][0] == ("a hit",)
+    look(one, (A_HIT,))
+    assert kept.stored[1][0] == (A_HIT,)
 
 
 def test_marks_of_parts_and_of_the_whole() -> None:

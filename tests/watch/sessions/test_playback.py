@@ -294,8 +294,8 @@ def test_once_every_depth_is_known_the_whole_is_looked_ahead_along(
             del events
             entries.append(len(actions))
 
-    def foretell(player: Player, units: Any, ended: Callable[[], bool], each: Any) -> list[Event] | None:
-        del units, each
+    def foretell(player: Player, way: Any, units: Any, ended: Callable[[], bool], each: Any) -> list[Event] | None:
+        del way, units, each
         reached.append(runner.status().reached_s)
         assert player.t_s == 0.0
         return None if ended() else [event(70.0, ("3", "6"))]

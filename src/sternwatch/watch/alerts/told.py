@@ -16,6 +16,11 @@ class Told:
     def __init__(self) -> None:
         self._raised: dict[str, Alert] = {}
 
+    def copy(self) -> Told:
+        own = Told()
+        own._raised = dict(self._raised)
+        return own
+
     @property
     def standing(self) -> frozenset[str]:
         """The ids of the alerts that stood last."""

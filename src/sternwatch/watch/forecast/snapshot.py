@@ -5,6 +5,7 @@ The outlook starts every member's chains from their present places, not from a g
 
 from __future__ import annotations
 
+import copy
 import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -83,6 +84,11 @@ class Casting:
 
     def __init__(self) -> None:
         self._first, self._further = _Kept(), _Kept()
+
+    def copy(self) -> Casting:
+        own = Casting()
+        own._first, own._further = copy.copy(self._first), copy.copy(self._further)
+        return own
 
     def fleet(self, now: Snapshot) -> Fleet:
         """The members that outlooks run, of every rod, at their places at that moment; the others as a reserve."""

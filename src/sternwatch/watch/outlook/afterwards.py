@@ -6,7 +6,9 @@ on the water. Limits are not searched: nobody steers by them.
 
 from __future__ import annotations
 
+import copy
 from dataclasses import replace
+from typing import Protocol, Self
 
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import DisplaySystem
@@ -14,13 +16,13 @@ from sternwatch.logbook.store.trips import Event
 from sternwatch.watch.alerts.told import Told
 from sternwatch.watch.core.engine import Watch
 from sternwatch.watch.forecast.marks_ahead import passed
+from sternwatch.watch.forecast.snapshot import Snapshot
 from sternwatch.watch.outlook.alerts import ForecastAlerts
 from sternwatch.watch.outlook.lookout import (
     CALM_LIVE_EVERY_S,
     EVERY_S,
     GONE_AFTER_S,
     STILL_EVERY_S,
-    Maker,
     look_from,
     renewed,
 )
@@ -29,6 +31,14 @@ from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 from sternwatch.watch.picture.outlook import Outlook
 
 _PACE = Pace(EVERY_S, CALM_LIVE_EVERY_S, STILL_EVERY_S)
+
+
+class Maker(Protocol):
+    """The interface of ``OutlookMaker`` that a pass needs."""
+
+    def renew(self, now: Snapshot, wishes: Wishes | None = None) -> Outlook: ...
+
+    def copy(self) -> Self: ...
 
 
 class Afterwards:
@@ -42,6 +52,12 @@ class Afterwards:
         self._outlook: Outlook | None = None
         self._seen: Seen | None = None  # at the last look
         self.looks = 0
+
+    def copy(self) -> Afterwards:
+        """One that finds the same from here on, of a copy of the watch."""
+        own = copy.copy(self)
+        own._maker, own._alerts, own._told = self._maker.copy(), self._alerts.copy(), self._told.copy()
+        return own
 
     def look(self, watch: Watch) -> list[Event]:
         """Call after every step. Returns what happened to its alerts in it."""

@@ -7,6 +7,7 @@ boat is doing are one alert.
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Container, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -66,6 +67,12 @@ class ForecastAlerts:
     _rods: dict[str, Standing] = field(default_factory=dict)
     _marks: dict[str, Standing] = field(default_factory=dict)
     _t_s: float | None = None
+
+    def copy(self) -> ForecastAlerts:
+        return ForecastAlerts(
+            self.names, self.units,
+            *copy.deepcopy((self._book, self._pairs, self._near, self._rods, self._marks)), self._t_s,
+        )  # fmt: skip
 
     def step(
         self, outlook: Outlook, moving: Container[str] = (), passing: tuple[Passed, ...] = ()

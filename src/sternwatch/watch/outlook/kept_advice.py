@@ -55,6 +55,9 @@ class Counsel:
     _touch_s: float = -math.inf
     _touch: dict[tuple[str, str], tuple[float, tuple[Advice, ...]]] = field(default_factory=dict)
 
+    def copy(self) -> Counsel:
+        return replace(self, _kept=list(self._kept), _touch=dict(self._touch))
+
     def with_touches(self, case: Case, made: tuple[Forecast, ...]) -> tuple[Forecast, ...]:
         """Every forecast with the rods that touch the bottom in it, and the advice against it."""
         if case.ground is None:

@@ -5,6 +5,7 @@ One thread owns an ``OutlookMaker``. It shares only the snapshots with the watch
 
 from __future__ import annotations
 
+import copy
 import math
 import time
 from collections import deque
@@ -65,6 +66,11 @@ class Helm:
 
     def __init__(self) -> None:
         self._past: deque[tuple[float, float, float]] = deque()  # t, heading [rad, not wrapped], speed
+
+    def copy(self) -> Helm:
+        own = Helm()
+        own._past = self._past.copy()
+        return own
 
     def take(self, now: Snapshot) -> None:
         heading = now.heading_rad
@@ -177,6 +183,14 @@ class OutlookMaker:
         self._limits: Limits | None = None  # the same, with the cure of a turn
         self._counsel = Counsel()
         self._t_s = -math.inf
+
+    def copy(self) -> OutlookMaker:
+        """One that goes on from here by itself. A search of limits under way begins anew in it."""
+        own = copy.copy(self)
+        own._casting, own._helm, own._counsel, own._search = (
+            self._casting.copy(), self._helm.copy(), self._counsel.copy(), None,
+        )  # fmt: skip
+        return own
 
     def renew(self, now: Snapshot, wishes: Wishes | None = None) -> Outlook:
         """All forecasts from a snapshot, with limits and advice as far as they are ready."""

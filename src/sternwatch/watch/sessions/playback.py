@@ -367,8 +367,8 @@ class Playback(Companions):
         return bool(done)
 
     def _forget_after(self, t_s: float) -> None:
-        """Drop checkpoints after a new entry: they do not know it."""
-        self._checkpoints = [c for c in self._checkpoints if c.t_s <= t_s]
+        """Drop checkpoints at and after a new entry: the step at its moment knows it."""
+        self._checkpoints = [c for c in self._checkpoints if c.t_s < t_s]
         self._reached_s = min(self._reached_s, t_s)
         self._entered_s = time.monotonic()
         self._pass_from.set()
