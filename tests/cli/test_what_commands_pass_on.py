@@ -241,7 +241,7 @@ def test_what_each_port_says(monkeypatch: pytest.MonkeyPatch, capsys: pytest.Cap
     monkeypatch.setattr(survey_module, "survey", survey)
     assert main(["ports", "--listen", "--seconds", "2"]) == Exit.DONE
     first, second = capsys.readouterr().out.splitlines()
-    assert first == "/dev/a: 4800 baud, checksums 90% right: MTW 1.0/s VHW 0.5/s"
+    assert first == "/dev/a: 4800 baud, checksums 90 % right: MTW 1.0/s VHW 0.5/s"
     assert second.endswith("another program has it open")
     assert asked == [2.0, 2.0]
     assert main(["ports", "--listen", "--json"]) == Exit.DONE

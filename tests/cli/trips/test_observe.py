@@ -80,10 +80,10 @@ def test_it_is_set_to_the_trips_clock_compared_and_entered_once(
     assert made["entered"] == len(seen) + len(gauges)
     (kept,) = overlays(book, trip.id, samples(1.0))
     assert kept.series.t_s[0] == pytest.approx(400.0, abs=4.0)
-    assert legend(kept, SYSTEMS["us"]) == "6 logged\noff 3.3 ft rms\n100% inside"
+    assert legend(kept, SYSTEMS["us"]) == "6 logged\noff 3.3 ft rms\n100 % inside"
     headings, rows = score_rows([kept], SYSTEMS["us"])
     assert headings[3:] == ("off ft rms", "computed less logged ft", "in 90 %")
-    assert {row[1]: row[4:] for row in rows}["all ways"] == ("3.3", "100%")
+    assert {row[1]: row[4:] for row in rows}["all ways"] == ("3.3", "100 %")
     assert {row[1] for row in rows} == {"all ways", "straight", "turning", "sinking"}
     assert overlays(book, trip.id, ())[0].scores == ()  # it is drawn all the same
 

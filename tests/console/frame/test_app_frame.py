@@ -88,7 +88,7 @@ async def test_preparing_is_said_before_there_is_a_picture():
         assert "Preparing the solver" not in words(app), "help is help"
         await pilot.press("escape")
         assert app.runner.did()[0] == ("hit", "3"), "kept though nobody knows the rods yet"
-        for busy in ("", f"{prepare.REST} 70%"):
+        for busy in ("", f"{prepare.REST} 70 %"):
             app.runner.preparing = busy
             await settled(pilot)
             assert "Computing the first depths." in words(app)

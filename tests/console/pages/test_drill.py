@@ -64,7 +64,7 @@ def row(app):
 
 async def test_before_there_is_a_boat_the_page_says_what_is_being_prepared():
     """After installing the solver takes minutes; the drill's page is the first that a new crew see of it."""
-    bar = "Preparing the solver, once after installing. [####................] 18%, about 2 min left"
+    bar = "Preparing the solver, once after installing. [####................] 18 %, about 2 min left"
     assert " ".join(text for text, _ in drill.page(None, 60, (), bar)) == f"Getting the practice boat ready. {bar}"
 
 
@@ -89,7 +89,7 @@ async def test_her_bar_says_helm_engine_and_drill(size):
     async with app.run_test(size=size) as pilot:
         await settled(pilot)
         text = row(app)
-        for part in ("10°", "kicker 34%", "drill 1:35, 10:25 left"):
+        for part in ("10°", "kicker 34 %", "drill 1:35, 10:25 left"):
             assert part in text
         assert ("turned 42° P" in text) == (size[0] >= 100)
         assert app.screen.query_one(FrameBar)._grid.text().count("PRACTICE") == 2

@@ -140,7 +140,7 @@ def test_what_was_refused_is_told_by_cause_with_the_last_line_as_it_came() -> No
     assert " SOURCE sounder  /dev/ttyUSB0: data is arriving at 4800 baud, for 15 min" in text
     assert "5210 lines. Used: RMC 1041, DPT 1040, VHW 1040, MTW 1039." in text
     assert "Read, not used: GSV 1041." in text
-    assert "Checksums: required; 0.1% wrong lately." in text
+    assert "Checksums: required; 0.1 % wrong lately." in text
     assert "Refused, checksum wrong: 7. Last: $IIMTW,17.8,C*1G" in text
     assert "Refused, cut off: 2. Last: $IIDPT,34.1\\x00\\xff," in text
     assert "Impossible fields: 3. Last: MTW: temperature '--.-' is not a number" in text

@@ -29,7 +29,7 @@ RESULT: dict[str, Any] = {
 
 def test_believed_and_true_rod_by_rod_in_the_users_units() -> None:
     headings, rows = believed_and_true(RESULT, SYSTEMS["metric"])
-    assert rows == (("3 P LOW", "28.0", "21.3", "6.7", "7.1", "25%"), ("4 P DOWN", "–", "–", "–", "–", "–"))
+    assert rows == (("3 P LOW", "28.0", "21.3", "6.7", "7.1", "25 %"), ("4 P DOWN", "–", "–", "–", "–", "–"))
     assert headings[1] == "believed m"
     assert believed_and_true(RESULT, SYSTEMS["us"])[1][0][1:3] == ("91.9", "69.9")
 

@@ -171,7 +171,7 @@ def test_checksums_off_by_choice_stays_visible(new_talk):
     assert talk.report.checksums is ChecksumRule.OFF
     assert (
         talk.report.complaint
-        == "gps: 100% of its sentences have a wrong checksum and are used all the same, by choice"
+        == "gps: 100 % of its sentences have a wrong checksum and are used all the same, by choice"
     )
 
 

@@ -228,12 +228,12 @@ def _wrong_and_right(wrong: int, right: int, **how: Any) -> Account:
 
 
 def test_wrong_checksums_are_complained_of_from_twenty_lines_and_more_than_half() -> None:
-    assert "65%" in _wrong_and_right(13, 7).report().complaint
+    assert "65 %" in _wrong_and_right(13, 7).report().complaint
     assert _wrong_and_right(12, 7).report().complaint == ""
     assert _wrong_and_right(10, 10).report().complaint == ""
     assert (
         _wrong_and_right(11, 10).report().complaint
-        == "gps: 52% of its sentences have a wrong checksum and are refused"
+        == "gps: 52 % of its sentences have a wrong checksum and are refused"
     )
     kept = _wrong_and_right(20, 0, unchecked=True).report()
     assert kept.complaint.endswith("are used all the same, by choice")
@@ -371,7 +371,7 @@ def vain(seconds: int, size: int = 40, *, right: int = 0, joined: int = 0, halve
         ({"seconds": 4, "wrong": 10, "right": 1}, "hardly a sentence"), ({"seconds": 4, "wrong": 9, "right": 1}, ""),
         ({"seconds": 4, "wrong": 10}, "no sentence among them"), ({"seconds": 4, "wrong": 19, "right": 2}, ""),
         ({"seconds": 8, "size": 20, "odd": 3, "wrong": 1}, "wrong checksums"),
-        ({"seconds": 8, "size": 20, "odd": 4, "wrong": 1}, "20% are not text. Wrong baud rate?"),
+        ({"seconds": 8, "size": 20, "odd": 4, "wrong": 1}, "20 % are not text. Wrong baud rate?"),
         ({"seconds": 4, "joined": 1, "wrong": 9}, "wrong checksums"),
         ({"seconds": 4, "joined": 2, "wrong": 9}, "Two talkers"),
         ({"seconds": 4, "halves": 3, "wrong": 7}, "wrong checksums"),

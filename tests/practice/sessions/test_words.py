@@ -18,7 +18,7 @@ UNKNOWN: dict[str, Any] = {"key": "4", "name": "P DOWN"} | dict.fromkeys(ROD.key
 
 def test_believed_and_true_stand_side_by_side_and_what_is_not_known_is_a_dash() -> None:
     lines = believed_lines([ROD, UNKNOWN], SYSTEMS["us"])
-    assert lines[-3].split() == ["3", "P", "LOW", "91.9", "69.9", "+23.3", "25%"]
+    assert lines[-3].split() == ["3", "P", "LOW", "91.9", "69.9", "+23.3", "25", "%"]
     assert lines[-2].split() == ["4", "P", "DOWN", "–", "–", "–", "–"]
     assert "ft" in lines[0]
     assert max(map(len, lines)) <= 78

@@ -41,11 +41,11 @@ def test_the_bar_moves_with_what_is_done_and_says_how_much_longer(monkeypatch: p
     progress.done("settle")
     clock[0] += 17.0
     Progress().done("newton")  # another process; 37 % after 37 s: 63 s remain
-    assert progress_words() == f"[{'#' * 7}{'.' * (CELLS - 7)}] 37%, about 60 s left"
+    assert progress_words() == f"[{'#' * 7}{'.' * (CELLS - 7)}] 37 %, about 60 s left"
     progress.done("settle")  # for other types: it counts once
     Progress().done("newton")
     progress.done("a kernel of no weight".replace(" ", "_"))
-    assert "37%" in progress_words()
+    assert "37 %" in progress_words()
     assert "about 40 s left" in progress_words(clock[0] + 20.0)
     assert "a few seconds left" in progress_words(clock[0] + 500.0)
     assert prepare.preparing().startswith(f"{prepare.PREPARING} [###")

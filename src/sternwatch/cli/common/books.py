@@ -195,4 +195,4 @@ def _progress(share: float) -> None:
     if sys.stderr.isatty():
         end = "\n" if share >= 1.0 else ""
         line_over = getattr(sys.stderr, "plain", sys.stderr)
-        print(f"\rworking the trip through {share:4.0%}", end=end, file=line_over, flush=True)
+        print(f"\rworking the trip through {100 * share:3.0f} %", end=end, file=line_over, flush=True)

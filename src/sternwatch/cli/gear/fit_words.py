@@ -234,5 +234,5 @@ def _next(spread: Spread, step: Next, units: DisplaySystem) -> str:
     digits = 0 if units.length == "ft" else 1
     before = units.show(step.own_before_m, Dimension.LENGTH, digits, label=False)
     after = units.show(step.own_after_m, Dimension.LENGTH, digits)
-    would = f"its ± {before} would be {after}; {step.share:.0%} less doubt over all rods"
+    would = f"its ± {before} would be {after}; {100 * step.share:.0f} % less doubt over all rods"
     return f"{name}: {wanted_words(step.what, step.at)} ({would})"

@@ -86,7 +86,7 @@ def in_words(survey: Survey) -> str:
         return f"{_plain(survey.port)}: {survey.problem}"
     rates = " ".join(f"{name} {rate:.1f}/s" for name, rate in (survey.per_second or {}).items())
     signed = survey.right + survey.wrong
-    checksums = f"checksums {survey.right / signed:.0%} right" if signed else "no checksums"
+    checksums = f"checksums {100 * survey.right / signed:.0f} % right" if signed else "no checksums"
     if survey.tongue == "n2k":
         checksums = f"NMEA 2000 frames (n2k:), {checksums}"
     return f"{survey.port.path}: {survey.baud} baud, {checksums}: {rates or 'nothing'}"

@@ -109,7 +109,7 @@ class DebriefText(Scrolled):
             return told.paragraph(f"The debrief could not be made: {self.debriefs.trouble}", width, "caution")
         if self.debriefs.so_far:
             return [((1, "Making the debrief.", "state"),)]
-        return [((1, f"Computing the trip: {self.debriefs.share:.0%}", "state"),)]
+        return [((1, f"Computing the trip: {100 * self.debriefs.share:.0f} %", "state"),)]
 
     def draw(self, grid: Grid) -> None:
         report, table = self.report, self.table

@@ -24,7 +24,7 @@ class PracticeBar(ControlsPainted):
             return
         wide = grid.width >= WIDE
         x = self._helm(grid, boat, wide)
-        lever = "neutral" if boat.engine == "kicker" and boat.lever <= 0.0 else f"{boat.lever:.0%}"
+        lever = "neutral" if boat.engine == "kicker" and boat.lever <= 0.0 else f"{100 * boat.lever:.0f} %"
         x = grid.put(x + 2, 0, boat.engine, "label")
         x = grid.put(x + 1, 0, lever, "number") + 2
         end = self._drill(grid, boat, wide)

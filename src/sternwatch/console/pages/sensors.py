@@ -240,7 +240,7 @@ def _source(
     if report.unused:
         yield from _paragraph(f"Read, not used: {_counts(report.unused)}.", width, "label", 3)
     failed = report.checksum_failures
-    wrong = "" if failed is None else f"; {failed:.1%} wrong lately" if failed else "; none wrong lately"
+    wrong = "" if failed is None else f"; {100 * failed:.1f} % wrong lately" if failed else "; none wrong lately"
     yield ((3, f"Checksums: {report.checksums.value}{wrong}.", "text"),)
     for cause, count in sorted(report.rejected.items(), key=lambda item: -item[1]):
         head = f"Refused, {cause.value}: {count}. Last: "

@@ -73,15 +73,15 @@ def score_rows(
                 one.rod, {"all": "all ways"}.get(score.way, score.way), f"{score.moments}",
                 units.show(score.rms_m, Dimension.LENGTH, 1, label=False),
                 ("-" if score.bias_m < 0.0 and float(bias) else "") + bias,
-                "–" if math.isnan(score.inside) else f"{score.inside:.0%}",
+                "–" if math.isnan(score.inside) else f"{100 * score.inside:.0f} %",
             ))  # fmt: skip
     return headings, tuple(rows)
 
 
 def legend(one: Overlay, units: DisplaySystem) -> str:
-    """ "6 logged", and below it "off 2.1 ft rms" and "88% inside"."""
+    """ "6 logged", and below it "off 2.1 ft rms" and "88 % inside"."""
     if not one.scores:
         return one.series.name
     score = one.scores[0]
-    held = "" if math.isnan(score.inside) else f"\n{score.inside:.0%} inside"
+    held = "" if math.isnan(score.inside) else f"\n{100 * score.inside:.0f} % inside"
     return f"{one.series.name}\noff {units.show(score.rms_m, Dimension.LENGTH, 1)} rms{held}"

@@ -31,7 +31,7 @@ def believed_and_true(
     for rod in result["rods"]:
         shown = (_length(rod.get(name), units) for name in fields)
         held = rod["interval_holds_share"]
-        rows.append((f"{rod['key']} {rod['name']}", *shown, "–" if held is None else f"{held:.0%}"))
+        rows.append((f"{rod['key']} {rod['name']}", *shown, "–" if held is None else f"{100 * held:.0f} %"))
     return headings, tuple(rows)
 
 

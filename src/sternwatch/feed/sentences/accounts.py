@@ -112,7 +112,7 @@ class Account:
         complaint = ""
         if share is not None and share > _MOST and total >= _ENOUGH:
             treated = "used all the same, by choice" if self.unchecked else "refused"
-            complaint = f"{self.source}: {share:.0%} of its sentences have a wrong checksum and are {treated}"
+            complaint = f"{self.source}: {100 * share:.0f} % of its sentences have a wrong checksum and are {treated}"
         elif self.lines >= _ENOUGH and not self.accepted and not self.unused:
             complaint = f"{self.source}: {self.nothing}"
         if vain := self.in_vain.words():

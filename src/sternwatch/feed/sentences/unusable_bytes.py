@@ -86,7 +86,7 @@ class InVain:
         few = "hardly a" if right else "no"
         rate = f"{size / span:.0f} bytes a second arrive, and {few} sentence among them can be used"
         if odd > _ODD:
-            return f"{rate}: {odd:.0%} are not text. Wrong baud rate?"
+            return f"{rate}: {100 * odd:.0f} % are not text. Wrong baud rate?"
         if joined > _JOINED * pieces:
             return f"{rate}: {joined / span:.1f} a second run into another. Two talkers on one wire?"
         if halves > _HALVES * pieces:

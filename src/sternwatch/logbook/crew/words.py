@@ -206,7 +206,7 @@ _WORDS: dict[type, Callable[[Any, _Saying], str]] = {
     Gauge: _gauge,
     Helm: _helm,
     Fault: lambda act, _to: str(act.words),
-    Throttle: lambda act, _to: f"{act.engine} at {act.lever:.0%}",
+    Throttle: lambda act, _to: f"{act.engine} at {100 * act.lever:.0f} %",
     PutBack: lambda act, to: f"{to.rod(act.rod)} put back",
     Checked: lambda act, to: f"{to.rod(act.rod)} line checked",
     RanIn: _ran_in,

@@ -57,7 +57,7 @@ def measure_words(name: str, value: float | None, units: DisplaySystem) -> str:
     if unit == "s":
         return m_ss(value)
     if name in ("zone", "hits kept"):
-        return f"{value:.0%}"
+        return f"{100 * value:.0f} %"
     return f"{value:.2f} ×" if name == "least separation" else f"{value:.0f}"
 
 
@@ -97,7 +97,7 @@ def believed_lines(rods: Iterable[Mapping[str, Any]], units: DisplaySystem) -> l
         )
         sign = "+" if (rod["depth_error_worst_m"] or 0.0) > 0.0 else ""
         held = rod["interval_holds_share"]
-        within = "–" if held is None else f"{held:.0%}"
+        within = "–" if held is None else f"{100 * held:.0f} %"
         lines.append(
             f"  {rod['key']} {rod['name']:<8} {believed:>8} {true:>6} {sign + worst:>6} {within:>6}".rstrip()
         )

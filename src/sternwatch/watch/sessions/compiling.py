@@ -93,7 +93,7 @@ def progress_words(now_s: float | None = None) -> str:
     since_s = max((time.time() if now_s is None else now_s) - at_s, 0.0)
     left_s = max(took_s * (1.0 - share) / share - since_s, 0.0)
     cells = round(share * CELLS)
-    return f"[{'#' * cells}{'.' * (CELLS - cells)}] {share:.0%}, {_left(left_s)}"
+    return f"[{'#' * cells}{'.' * (CELLS - cells)}] {100 * share:.0f} %, {_left(left_s)}"
 
 
 def _left(seconds: float) -> str:

@@ -103,4 +103,4 @@ def _drive(controls: Controls, t_s: float, name: str, lever: float) -> None:
     controls.expect.put(("throttle", "lever"), lever, t_s)
     controls.expect.put(("throttle", "engine"), name, t_s)
     shut = "neutral" if name == "kicker" else "idle in gear"
-    controls.say(f"{name.capitalize()}: {f'{lever:.0%}' if lever > 0.0 else shut}", t_s)
+    controls.say(f"{name.capitalize()}: {f'{100 * lever:.0f} %' if lever > 0.0 else shut}", t_s)
