@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass
 from typing import Any
 
 from sternwatch.feed.errors import FeedError
 
 MISSING = "NMEA 2000 needs the package nmea2000, which is not installed here; pip install 'sternwatch[n2k]' brings it"
+
+# The library has one decoder for the whole process, and it refuses a second thread while it works. A replay is played
+# by one thread and read ahead by another; a live feed has a thread for each gateway.
+_ONE_AT_A_TIME = threading.Lock()
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +36,8 @@ def fields(pgn: int, data: bytes, source: int) -> Fields | None:
     """The fields of a whole message; None where the library does not know the message."""
     from nmea2000 import backend
 
-    message: Any = backend.decode(pgn, data, source, 255, 6, "si")
+    with _ONE_AT_A_TIME:
+        message: Any = backend.decode(pgn, data, source, 255, 6, "si")
     if message is None:
         return None
     found = Fields({}, {}, {})
