@@ -104,17 +104,21 @@ def raise_words(chain: RodChain, ahead: Ahead, units: DisplaySystem) -> str:
     """How to make a rod pass clear of the bottom, in one sentence."""
     by = _length(max(ahead.raise_m, TOUCH_M), units, up=True)
     kinds = chain.rig.kinds if chain.rig is not None else ()
+    place = chain.place
+    depth_m = place.depth_m if place is not None and chain.state is not None else 0.0
+    if 0.0 < depth_m <= ahead.raise_m:
+        what = f"rod {chain.attached_to}'s ball" if chain.attached_to is not None else "it"
+        return f"Take {what} in: the water is too shallow for it"
     if chain.attached_to is not None:
         return f"Raise rod {chain.attached_to}'s ball {by}"
     if "ball" in kinds:
         return f"Raise the ball {by}"
     if "board" in kinds:  # its line out sets where the board runs, not how deep the lure runs
         return f"Speed up, or take it in: {by} too deep"
-    place = chain.place
-    if place is None or chain.state is None or place.depth_m <= 0.0:
+    if depth_m <= 0.0:
         return f"Raise it {by}"
     # Depth goes nearly with all that is past the tip, weighted line and backing alike; hence "about".
-    line = ahead.raise_m * chain.past_tip_m / place.depth_m / per_read(chain.spread, chain.rod)
+    line = ahead.raise_m * chain.past_tip_m / depth_m / per_read(chain.spread, chain.rod)
     return f"Take in about {_length(line, units, up=True)}: it must come up {by}"
 
 
