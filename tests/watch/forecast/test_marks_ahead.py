@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -21,13 +22,15 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
-from sternwatch.watch.forecast.marks_ahead import Danger, Marked, Passed, marked_about, passed
+from sternwatch.watch.forecast.marks_ahead import Danger, Marked, Passed, _near, marked_about, passed
 from sternwatch.watch.outlook.alerts import ForecastAlerts
 from sternwatch.watch.outlook.lookout import look_from
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 from sternwatch.watch.picture.outlook import Forecast, Outlook
 
 SPEED_M_S, RADIUS_M, BACK_M = 1.0, 60.0, 40.0
+# As agreed: a change of it is to be noticed.
+SNAG_HEIGHT_M = 5.0
 
 
 def towed(name: str, *, turns: bool) -> Forecast:
@@ -133,3 +136,88 @@ def test_a_boat_that_turns_toward_a_net_is_warned_and_one_that_goes_straight_on_
     (one,) = passed(outlook, look.marked)
     assert one.what == "net"
     assert 10.0 < one.time_s < 120.0
+
+
+# -- what lies about her, and a piece of line ----------------------------------------------------------------------
+
+
+def around(*, turning: bool = True, drift: Any = (0.3, -0.1), depth_m: float | None = 20.0) -> tuple[Any, Any]:
+    """She heads 30 degrees; her antenna is 3 m before the stern, 100 m north and 200 m east of where she began."""
+    spots = [
+        ("n", "net", (160.0, 300.0)), ("s", "snag", (90.0, 180.0)), ("w", "waypoint", (110.0, 210.0)),
+        ("u", "net", None),
+    ]  # fmt: skip
+    marks = [SimpleNamespace(id=name, what=what, at_m=at) for name, what, at in spots]
+    sounded = None if depth_m is None else SimpleNamespace(depth_m=depth_m)
+    angle = math.radians(30.0)
+    bottom = SimpleNamespace(
+        over=SimpleNamespace(place_m=(100.0, 200.0), turn=(math.cos(angle), math.sin(angle)), antenna_m=3.0),
+        marked=SimpleNamespace(marks=lambda: marks), ground=SimpleNamespace(turning=turning),
+        soundings=SimpleNamespace(about=lambda north, east: sounded if (north, east) == (90.0, 180.0) else None),
+    )  # fmt: skip
+    return bottom, SimpleNamespace(drift=SimpleNamespace(now_m_s=drift))
+
+
+def test_marks_in_her_axes_and_the_ground_that_goes_by() -> None:
+    """Of nets and snags whose place is known; the sums by hand, with half a root of three and a half."""
+    found = marked_about(*around())
+    assert found is not None
+    ahead_m, aside_m = math.sqrt(0.75), 0.5
+    net, snag = found.dangers
+    assert (net.id, net.what, net.from_depth_m) == ("n", "net", 0.0)
+    assert net.astern_m == pytest.approx(-(60.0 * ahead_m + 100.0 * aside_m) - 3.0)
+    assert net.abeam_m == pytest.approx(100.0 * ahead_m - 60.0 * aside_m)
+    assert (snag.id, snag.what, snag.from_depth_m) == ("s", "snag", 20.0 - SNAG_HEIGHT_M)
+    assert snag.astern_m == pytest.approx(10.0 * ahead_m + 20.0 * aside_m - 3.0)
+    assert snag.abeam_m == pytest.approx(-20.0 * ahead_m + 10.0 * aside_m)
+    assert found.drift_astern_m_s == pytest.approx(0.3 * ahead_m - 0.1 * aside_m)
+    assert found.drift_abeam_m_s == pytest.approx(0.3 * aside_m + 0.1 * ahead_m)
+
+
+def test_a_snag_over_no_sounding_or_a_shoal_counts_from_the_surface_on() -> None:
+    for depth_m in (None, SNAG_HEIGHT_M - 0.5):
+        found = marked_about(*around(depth_m=depth_m))
+        assert found is not None
+        assert found.dangers[1].from_depth_m == 0.0
+
+
+def test_without_a_known_drift_the_ground_stands_and_straight_on_nothing_is_looked_for() -> None:
+    found = marked_about(*around(drift=None))
+    assert found is not None
+    assert (found.drift_astern_m_s, found.drift_abeam_m_s) == (0.0, 0.0)
+    assert marked_about(*around(turning=False)) is None
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "mark", "from_depth_m", "off_m"),
+    [
+        ((2.0, 3.0, 0.0), (32.0, 43.0, 20.0), (17.0 - 8.0, 23.0 + 6.0), 0.0, 10.0),  # beside its middle
+        ((2.0, 3.0, 0.0), (32.0, 43.0, 20.0), (38.0, 51.0), 0.0, 10.0),  # beyond its end
+        ((2.0, 3.0, 0.0), (32.0, 43.0, 20.0), (-4.0, -5.0), 0.0, 10.0),  # before its beginning
+        ((2.0, 3.0, 4.0), (32.0, 43.0, 24.0), (11.0, 15.0), 14.0, 10.0),  # from its middle on it is deep enough
+        ((2.0, 3.0, 24.0), (32.0, 43.0, 4.0), (23.0, 31.0), 14.0, 10.0),  # up to its middle
+        ((2.0, 3.0, 24.0), (32.0, 43.0, 4.0), (2.0, 3.0), 14.0, 0.0),  # and there at its beginning
+        ((2.0, 3.0, 14.2), (32.0, 43.0, 14.6), (2.0, 3.0), 14.4, 25.0),  # it falls by less than a metre
+        ((2.0, 3.0, 14.6), (32.0, 43.0, 14.2), (32.0, 43.0), 14.4, 25.0),  # and rises
+        ((2.0, 3.0, 15.0), (32.0, 43.0, 15.0), (17.0 - 8.0, 23.0 + 6.0), 14.0, 10.0),  # level
+        ((5.0, 5.0, 0.0), (5.0, 5.0, 20.0), (5.0, 9.0), 3.0, 4.0),  # straight down
+        ((5.0, 5.0, 0.0), (5.1, 5.0, 20.0), (9.1, 5.0), 0.0, 4.0),
+        ((2.0, 3.0, 0.0), (32.0, 43.0, 20.0), (17.0, 23.0), 20.1, math.inf),  # nowhere deep enough
+    ],
+)
+def test_how_far_a_mark_lies_from_the_deep_part_of_a_piece(
+    start: tuple[float, ...], end: tuple[float, ...], mark: tuple[float, ...], from_depth_m: float, off_m: float
+) -> None:
+    def near(margin_m: float) -> bool:
+        parts = (np.array([one]) for one in (mark, start, end))
+        return bool(_near(*parts, margin_m, from_depth_m)[0])
+
+    assert near(off_m + 0.001) is math.isfinite(off_m)
+    assert not near(min(off_m, 1000.0) - 0.001)
+
+
+def test_a_rod_without_tackle_under_water_is_left_out() -> None:
+    made = ahead()
+    bare = replace(made.forecasts[1], rods=(rod("0"), *made.forecasts[1].rods))
+    (one,) = passed(replace(made, forecasts=(made.forecasts[0], bare)), about(-RADIUS_M, RADIUS_M))
+    assert one.keys == ("1",)

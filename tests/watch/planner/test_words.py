@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -39,6 +40,7 @@ def test_rows_in_the_order_to_let_out_and_the_rest_behind() -> None:
     assert made[0] == ("2 DOWN", "–", "18.3", "18.3", "15.0", "0.0–3.0", "1.0 S")
     assert made[2] == ("3 STACKED", "–", "–", "–", "–", "–", "–")
     assert rows(plan(), US)[1][2] == "131"
+    assert rows(plan(rods=(replace(DIVER, abeam_m=0.4), DOWN, CLIPPED)), METRIC)[1][-1] == "0.4 S"
     assert all(len(row) == len(heads(US)) for row in made)
     assert heads(US)[2] == "line out\nft"
 

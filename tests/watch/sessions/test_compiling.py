@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 from pathlib import Path
+from typing import IO
 
 import pytest
 
@@ -137,3 +138,71 @@ def _twice(x: float) -> float:
 
 def moved(x: float) -> float:
     return x * 3.0
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"),
+    [
+        (0.0, "a few seconds left"), (14.9, "a few seconds left"), (15.1, "about 20 s left"),
+        (84.0, "about 80 s left"), (90.5, "about 2 min left"), (200.0, "about 3 min left"),
+    ],
+)  # fmt: skip
+def test_the_time_left_in_words(seconds: float, said: str) -> None:
+    assert compiling._left(seconds) == said
+
+
+def test_a_bar_is_never_longer_than_the_whole_and_none_without_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Shares are measured, so all that is done may come to more than the whole; a clock may be set back."""
+    monkeypatch.setattr(compiling, "SHARES", {"settle": 0.7, "newton": 0.6})
+    Progress().begin()
+    Progress().begin()  # the folder is there already
+    progress_file().write_text("begun 1000\nsettle 1000\n")
+    assert progress_words() == "", "in no time at all nothing can be told"
+    progress_file().write_text("begun 1000\nsettle 1000.5\n")
+    assert progress_words(1000.5).startswith(f"[{'#' * 14}")
+    progress_file().write_text("begun 1000\nsettle 1100\n")
+    assert progress_words(1000.0).endswith("70%, about 40 s left"), "the clock was set back"
+    progress_file().write_text("begun 1000\nsettle 1050\nnewton 1100\n")
+    assert progress_words(1500.0) == f"[{'#' * CELLS}] 100%, a few seconds left"
+    Progress().end()
+    Progress().end()  # where another process was quicker
+
+
+@pytest.mark.parametrize(
+    ("code", "said", "told"),
+    [
+        (0, b"", None), (None, b"", None), (1, b"one\ntwo\n", "the solver could not be prepared: two"),
+        (1, b"", "the solver could not be prepared: the compiler was ended from outside"),
+    ],
+)  # fmt: skip
+def test_what_became_of_the_compiler(
+    monkeypatch: pytest.MonkeyPatch, code: int | None, said: bytes, told: str | None
+) -> None:
+    begun: list[object] = []
+
+    class Ended:
+        def __init__(self, *_: object, stderr: IO[bytes], **__: object) -> None:
+            stderr.write(said)
+            begun.append(self)
+
+        def wait(self, within_s: float) -> int:
+            if code is None:
+                raise subprocess.TimeoutExpired("compiler", within_s)
+            return code
+
+        def poll(self) -> int | None:
+            return code
+
+    monkeypatch.setattr(prepare.subprocess, "Popen", Ended)
+    compiler = prepare._Compiler()
+    assert compiler.ended(), "it never began"
+    compiler.begin()
+    if told is None:
+        assert compiler.ended() is (code == 0)
+        compiler.begin()
+        assert len(begun) == (1 if code is None else 2), "one at a time"
+    else:
+        with pytest.raises(prepare.PreparationError) as fault:
+            compiler.ended()
+        assert str(fault.value) == told
+        assert len(begun) == 1, "what fails by itself would fail again"
