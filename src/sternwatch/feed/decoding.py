@@ -63,10 +63,17 @@ class Decoder:
 
     def decode(self, line: Line) -> list[Reading]:
         """The readings in a line, in the order of its fields; empty if there are none."""
-        stream = self._streams.get(line.source)
+        return self._heard(line.source).decode(line)
+
+    def reject(self, line: Line) -> None:
+        """Count a line that cannot be read as such."""
+        self._heard(line.source).account.reject(Cause.UNREADABLE, line.data)
+
+    def _heard(self, source: str) -> _Heard:
+        stream = self._streams.get(source)
         if stream is None:
-            stream = self._streams[line.source] = self._new(line.source)
-        return stream.decode(line)
+            stream = self._streams[source] = self._new(source)
+        return stream
 
     def reports(self) -> tuple[SourceReport, ...]:
         """One account per source, in the order in which the sources were first heard."""
