@@ -14,7 +14,7 @@ from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.intake import Intake
 from sternwatch.watch.core.setup import Setup
 
-SPEED = b"$IIVHW,,T,,M,2.0,N,,K*4C"
+SPEED = b"$IIVHW,,T,,M,2.0,N,,K*79"
 
 
 class Faulty(Decoder):
