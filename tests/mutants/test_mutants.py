@@ -150,6 +150,7 @@ EQUIVALENT = {
     ("self._thread.join(timeout=5.0)", "5.0 -> 10.0"): "a thread that ends is not waited for so long",
     ("shown: float | None = -1.0", "1.0 -> 2.0"): "any moment that is none",
     ("act: Ints = np.ones(1, dtype=np.int64)", "1 -> 2"): "the first of them alone is taken",
+    ("self._asked += 1", "1 -> 2"): "only the order of the numbers is asked",
     ("done.positions_m[k : k + 2, member, rod, :n]", "2 -> 3"): "the first two of them alone are taken",
     ("abs(asked.speed_m_s - wanted.speed_m_s) < SPEED_STEP_M_S", "< -> <="): "exactly at a limit is either",
 }

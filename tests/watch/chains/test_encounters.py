@@ -12,6 +12,7 @@ import pytest
 
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.gear.spread_file.models import Spread
+from sternwatch.hydro.motion.rod_lines import POINTS
 from sternwatch.hydro.separation.distance import Required
 from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.watch.chains.encounters import Encounters, Sample
@@ -199,3 +200,39 @@ def test_a_shorter_chain_beside_a_longer_one_ends_where_it_ends(chains: dict[str
     assert set(strands.arc_m[0].tolist()[4:]) == {15.0}
     assert (positions[:, 0, 4:] == positions[:, 0, 3:4]).all()
     assert strands.whole_m[0] >= 15.0
+
+
+def test_the_line_from_a_rod_to_its_release_is_a_strand_behind_all_chains(
+    monkeypatch: pytest.MonkeyPatch, chains: dict[str, Any]
+) -> None:
+    """As long as it is straight, from the tip of the rod to the release; the cable's rod owns it."""
+    made = Encounters(Required())
+    one = sample(0.0, chains, {"1": -6.0, "2": 6.0})
+    made.take(one, chains)
+    made.take(replace(one, t_s=0.5), chains)
+    made._rod["2"] = (3, made._rod["2"][1])
+    curve = np.zeros((2, POINTS, 3))
+    curve[..., 0], curve[1, :, 2] = -np.linspace(0.0, 3.0, POINTS), 7.0
+    curve[:, -1] = [-4.0, 3.0, 12.0]
+    monkeypatch.setattr(Encounters, "_rod_lines", lambda _, key: {"2": curve}[key])
+    strands, positions, names = made._strands(["1", "2"])
+    assert names == ["1", "2", "2"]
+    assert strands.owner.tolist() == [0, 1, 1]
+    assert strands.n_nodes.tolist()[2] == POINTS
+    assert positions[:, 2, :POINTS].tolist() == curve.tolist()
+    assert (positions[:, 2, POINTS:] == curve[:, -1:]).all()
+    assert strands.arc_m[2, :POINTS] == pytest.approx(np.linspace(0.0, 13.0, POINTS))
+    assert set(strands.arc_m[2, POINTS:].tolist()) <= {13.0}
+    assert not strands.body_node[2].any()
+
+
+def test_a_rods_line_is_laid_from_its_tip_to_where_the_release_is_at_each_sample() -> None:
+    made = Encounters(Required())
+    balls, tips = np.array([[-6.0, 1.0, 15.0], [-7.0, 1.5, 16.0]]), np.array([[-1.0, 2.0, -3.0], [-1.5, 2.0, -3.0]])
+    for t_s, ball, tip in zip((0.0, 0.5), balls, tips, strict=True):
+        made._samples.append(Sample(t_s, {"2": np.stack([np.zeros(3), ball, np.ones(3)])}, {"2": tip}))
+    made._rod["2"] = (1, np.zeros(4))
+    found = made._rod_lines("2")
+    assert found.shape == (2, POINTS, 3)
+    assert found[:, 0] == pytest.approx(tips)
+    assert found[:, -1] == pytest.approx(balls)

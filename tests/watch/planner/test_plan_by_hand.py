@@ -497,3 +497,12 @@ def test_what_crosses_most_is_told_first_and_of_equals_the_first_rods(
 def test_a_line_no_longer_than_it_takes_to_reach_the_water_takes_no_time(two_rods: Spread) -> None:
     short = LettingOut(two_rods, {"1": RodNow(0.1)}, 1.0)
     assert short.goings["1"].runs_s == 0.0
+
+
+def test_a_line_without_a_steady_state_begins_straight_astern_and_down() -> None:
+    rows: Any = SimpleNamespace(tip_m=np.array([[0.0, 0.0, 0.0], [-1.0, 2.0, -1.5]]),
+                                arc_m=np.array([[0.0, 0.0, 0.0, 0.0], [0.0, 2.0, 10.0, 11.0]]))  # fmt: skip
+    found = out_module._astern(rows, 1, 3)
+    assert np.linalg.norm(found - [-1.0, 2.0, -1.5], axis=1) == pytest.approx([0.0, 2.0, 10.0])
+    assert found[:, 1].tolist() == [2.0] * 3
+    assert found[:, 2] + 1.5 == pytest.approx(-(found[:, 0] + 1.0)), "as deep as it is astern"
