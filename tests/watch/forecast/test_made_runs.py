@@ -12,6 +12,8 @@ import pytest
 
 from sternwatch.hydro.chain.forces import B_KIND
 from sternwatch.hydro.chain.model import BodyKind
+from sternwatch.hydro.separation.verdicts import Verdict
+from sternwatch.watch.boat.manoeuvres import hold
 from sternwatch.watch.forecast import make as module
 from sternwatch.watch.forecast import turn_limit
 from sternwatch.watch.forecast.make import (
@@ -165,6 +167,37 @@ def test_the_share_of_members_in_which_any_lines_touch() -> None:
     assert Risk(made(known=known), closest((0, 0), (1, 0))).any == pytest.approx(1.0 / 3.0)
     nothing = Risk(made(known=np.zeros((4, 2), dtype=np.bool_)), closest())
     assert (nothing.any, nothing.by_pair) == (1.0, {("1", "2"): 1.0})
+
+
+CLEAR, NEAR, TOUCH = Verdict.CLEAR_OF_EACH_OTHER, Verdict.NEAR_PASS, Verdict.TOUCH
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "known", "told"),
+    [
+        ([CLEAR] * 4, 4, True),
+        ([NEAR, CLEAR, CLEAR, CLEAR], 4, True),
+        ([NEAR, NEAR, CLEAR, CLEAR], 4, False),  # half of the members is said
+        ([NEAR, CLEAR, CLEAR, CLEAR], 2, False),
+        ([CLEAR, CLEAR, CLEAR, TOUCH], 4, False),
+        ([CLEAR] * 4, 0, True),
+    ],
+)
+def test_without_an_alert_a_forecast_is_brief(verdicts: list[Verdict], known: int, told: bool) -> None:
+    flags = np.zeros((4, 2), dtype=np.bool_)
+    flags[:known] = True
+    done = made(known=flags)
+    done.path.ends_s = 3.0
+    verdict = np.array(verdicts)[:, None]
+    found: Any = SimpleNamespace(pairs=np.array([[0, 1]]), verdict=verdict, crosses=verdict >= TOUCH)
+    brief = module.without_alert(done, found, hold())
+    assert (brief is not None) is told
+    if brief is not None:
+        (pair,) = brief.pairs
+        assert (pair.keys, pair.probability, pair.members) == (("1", "2"), 0.0 if known else None, known)
+        assert (brief.any_crossing, brief.members) == (0.0 if known else None, 4)
+        assert [rod.known for rod in brief.rods] == [known / 4] * 2
+        assert all((rod.bodies_m is not None) is (known > 0) for rod in brief.rods)
 
 
 @pytest.mark.parametrize(

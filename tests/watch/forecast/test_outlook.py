@@ -92,6 +92,35 @@ def test_a_tight_turn_crosses_the_inside_divers(tight: Forecast) -> None:
     assert all(rod.depth_max_m > rod.depth_min_m + 5 for rod in tight.rods)  # type: ignore[operator]
 
 
+def test_for_alerts_alone_what_can_raise_one_is_told_whole(spread: Spread, divers: Fleet, tight: Forecast) -> None:
+    again = forecast(
+        divers, tight.manoeuvre, speed_m_s=SPEED, required=required_of(spread), alerts_only=True
+    )  # fmt: skip
+    assert again == tight
+
+
+def test_for_alerts_alone_a_quiet_course_is_told_briefly(spread: Spread, divers: Fleet) -> None:
+    whole, brief = (
+        forecast(divers, hold(), speed_m_s=SPEED, required=required_of(spread), alerts_only=only)
+        for only in (False, True)
+    )
+    assert (brief.members, brief.any_crossing, brief.ends_s, brief.horizon_s) == (
+        16,
+        0.0,
+        whole.ends_s,
+        whole.horizon_s,
+    )
+    assert [(pair.keys, pair.probability, pair.shares, pair.members) for pair in brief.pairs] == [
+        (pair.keys, pair.probability, pair.shares, pair.members) for pair in whole.pairs
+    ]
+    assert (brief.worst, brief.touches, brief.time_s.tolist()) == (None, (), whole.time_s.tolist())
+    for rod, same in zip(brief.rods, whole.rods, strict=True):
+        assert (rod.key, rod.known) == (same.key, same.known)
+        assert rod.bodies_m is not None
+        assert same.bodies_m is not None
+        assert rod.bodies_m.tobytes() == same.bodies_m.tobytes()
+
+
 def test_the_worst_moment_shows_the_two_lines_together(tight: Forecast) -> None:
     a, b = (tight.worst_shapes_m[key] for key in ("2", "3"))
     contact = tight.pairs[0].counting_contact

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ import made_outlooks
 
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.logbook.actions.kinds import Hit
 from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.snapshot import Snapshot
@@ -63,6 +65,16 @@ def test_a_quiet_course_is_looked_at_every_sixteen_seconds(feed: Any) -> None:
     assert [t - maker.times[0] for t in maker.times] == [0.0, 16.0, 32.0, 48.0]
     assert maker.wishes[0] is not None
     assert maker.wishes[0].limits_share_s == 0.0
+    assert maker.wishes[0].alerts_only
+
+
+def test_with_a_fish_on_nobody_asks_what_slowing_would_do(feed: Any) -> None:
+    at_s, maker = feed.watch.now_s, Maker()
+    feed.watch.act(Hit(id="fish", time=datetime(2026, 7, 18, tzinfo=UTC), elapsed_s=at_s, rod="1"))
+    sailed(feed, maker, 2)
+    assert feed.watch.crew.rods["1"].state == "fighting"
+    assert maker.wishes
+    assert not any(wishes.fish_on for wishes in maker.wishes if wishes is not None)
 
 
 def test_in_a_turn_every_two(feed: Any) -> None:

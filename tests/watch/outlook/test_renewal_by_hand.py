@@ -199,7 +199,7 @@ def test_a_manoeuvre_that_holds_is_run_once(monkeypatch: pytest.MonkeyPatch) -> 
 
     monkeypatch.setattr(module, "forecast", forecast)
     asked = [Manoeuvre("straight on"), Manoeuvre("turn", turn_rad=1.0, rate_rad_s=0.02), Manoeuvre("as it goes")]
-    made = _forecasts(None, asked, 1.0, None, None)  # type: ignore[arg-type]
+    made = _forecasts(None, asked, 1.0, None, Wishes())  # type: ignore[arg-type]
     assert run == ["straight on", "turn"]
     assert [one.manoeuvre.name for one in made] == ["straight on", "turn", "as it goes"]
 

@@ -19,6 +19,7 @@ from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.chains.ensemble import Cast, Fleet, Run, run
 from sternwatch.watch.chains.polylines import polylines, water_at
 from sternwatch.watch.forecast.closer import Closer, looked_at
+from sternwatch.watch.forecast.meeting_words import MOST
 from sternwatch.watch.forecast.meetings import (
     Ints,
     Keys,
@@ -51,10 +52,20 @@ def forecast(
     speed_m_s: float,
     required: Required,
     in_zone: InZone | None = None,
+    alerts_only: bool = False,
 ) -> Forecast:
-    """What a manoeuvre that begins now does to every chain of the fleet."""
+    """What a manoeuvre that begins now does to every chain of the fleet.
+
+    ``alerts_only``: where no pair can raise an alert, only that and the ways of the tackle are told.
+    """
     done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
     lines = polylines(done)
+    if alerts_only:
+        made = without_alert(
+            done, closest(lines, done.path.time_s, done.cast.strands, required, resolve=1.0), manoeuvre
+        )
+        if made is not None:
+            return made
     found = closest(lines, done.path.time_s, done.cast.strands, required, resolve=RESOLVE)
     closer = looked_at(fleet, done, found, required)
     pairs, members = _pairs(done, lines, found, required, closer)
@@ -78,6 +89,41 @@ def forecast(
     if (contact := worst.counting_contact) is not None:
         member, moment = contact.member, contact.time_s + done.path.starts_s
     return replace(made, worst_member=member, worst_s=moment, worst_shapes_m=shapes_at(done, member, moment))
+
+
+def without_alert(done: Run, found: Closest, manoeuvre: Manoeuvre) -> Forecast | None:
+    """A forecast of a run in which no pair touches, or passes near in so many members that it is told. Else None.
+
+    How far apart they pass, depths and speeds are left out: no alert asks for them.
+    """
+    if found.crosses.any():
+        return None
+    columns = columns_of(done.cast, found.pairs)
+    pairs = []
+    for keys in combinations(done.cast.keys, 2):
+        both = both_known(done, keys)
+        of = int(both.sum()) if keys in columns else 0
+        if of and shares_of(worst_of(found, columns[keys], both)).near_pass >= MOST:
+            return None
+        pairs.append(PairForecast(keys, 0.0 if of else None, None, None, None, None, None, None, members=of))
+    nothing = np.empty((0, 3))
+    return Forecast(
+        manoeuvre=manoeuvre,
+        members=done.cast.members,
+        ends_s=done.path.ends_s,
+        horizon_s=float(done.path.time_s[-1]),
+        any_crossing=0.0 if done.known.any() else None,
+        pairs=tuple(pairs),
+        rods=tuple(
+            RodForecast(
+                key, None, None, None, None, None, None, None, float(done.known[:, rod].mean()), nothing,
+                _middle_ways(done, rod) if done.known[:, rod].any() else None,
+            )
+            for rod, key in enumerate(done.cast.keys)
+        ),
+        time_s=done.path.time_s,
+        track_m=nothing,
+    )  # fmt: skip
 
 
 class Risk:
@@ -299,6 +345,12 @@ def ways(done: Run, rod: int) -> Floats:
     return np.stack([-(c * north + s * east), c * east - s * north, way[..., 2]], axis=-1)
 
 
+def _middle_ways(done: Run, rod: int) -> Floats:
+    """The medians of them over the members that are known, (bodies, samples, 3)."""
+    middle: Floats = np.moveaxis(np.median(ways(done, rod)[:, done.known[:, rod]], axis=1), 0, 1)
+    return middle
+
+
 def _flow_past(done: Run, rod: int, node: int) -> Floats:
     """Mean speed of the water past a node in each step, (S - 1, M)."""
     place = done.positions_m[:, :, rod, node]
@@ -345,5 +397,5 @@ def _rod(done: Run, rod: int, in_zone: InZone | None) -> RodForecast:
         out_of_zone_s=outside,
         known=float(known.mean()),
         depth_m=np.quantile(depth, (0.05, 0.5, 0.95), axis=1).T,
-        bodies_m=np.moveaxis(np.median(ways(done, rod)[:, known], axis=1), 0, 1),
+        bodies_m=_middle_ways(done, rod),
     )

@@ -1,7 +1,8 @@
 """Looks ahead along a recording from its beginning to its end: what a console would have warned of.
 
 Only feed time decides, so that the same two streams give the same warnings on any machine. Looks are as far apart as
-on the water. Limits are not searched: nobody steers by them.
+on the water. Limits are not searched: nobody steers by them. What would happen if she slowed for a fish raises no
+alert, so that is not forecast either.
 """
 
 from __future__ import annotations
@@ -46,7 +47,7 @@ class Afterwards:
 
     def __init__(self, spread: Spread, units: DisplaySystem, maker: Maker | None = None) -> None:
         self._maker: Maker = OutlookMaker() if maker is None else maker
-        self._units = units
+        self._wishes = Wishes(units=units, limits_share_s=0.0, alerts_only=True)
         self._alerts = ForecastAlerts({rod.key: rod.name for rod in spread.rods}, units)
         self._told = Told()
         self._outlook: Outlook | None = None
@@ -68,7 +69,7 @@ class Afterwards:
         look = look_from(watch)
         if look is not None:
             self._seen = Seen.of(watch)
-            outlook = renewed(self._maker, look, Wishes(units=self._units, limits_share_s=0.0))
+            outlook = renewed(self._maker, replace(look, fish_on=False), self._wishes)
             alerts = self._alerts.step(outlook, look.moving, passed(outlook, look.marked))
             self._outlook = replace(outlook, alerts=alerts)
             self.looks += 1

@@ -59,6 +59,7 @@ class Wishes:
     ground: Ground | None = None  # the soundings, and where the boat is over them
     fish_on: bool = False  # also forecast the effect of slowing
     limits_share_s: float = LIMITS_SHARE_S  # 0: no limits, and an outlook that depends on no clock
+    alerts_only: bool = False  # nobody looks at it: only what alerts and their advice need
 
 
 class Helm:
@@ -151,7 +152,7 @@ class _Searched:
 
 
 def _forecasts(
-    fleet: Fleet, asked: Sequence[Manoeuvre], speed_m_s: float, required: Required, in_zone: InZone | None
+    fleet: Fleet, asked: Sequence[Manoeuvre], speed_m_s: float, required: Required, wishes: Wishes
 ) -> tuple[Forecast, ...]:
     """Of every manoeuvre. One that holds course and speed is run once, whatever its name: a quiet watch halves."""
     held: Forecast | None = None
@@ -160,7 +161,10 @@ def _forecasts(
         if is_held(manoeuvre) and held is not None:
             out.append(replace(held, manoeuvre=manoeuvre))
             continue
-        made = forecast(fleet, manoeuvre, speed_m_s=speed_m_s, required=required, in_zone=in_zone)
+        made = forecast(
+            fleet, manoeuvre, speed_m_s=speed_m_s, required=required, in_zone=wishes.in_zone,
+            alerts_only=wishes.alerts_only,
+        )  # fmt: skip
         held = made if is_held(manoeuvre) else held
         out.append(made)
     return tuple(out)
@@ -204,7 +208,7 @@ class OutlookMaker:
         required = required_of(now.spread)
         manoeuvres = [hold(), self._helm.going(now)] + ([wishes.plan] if wishes.plan is not None else [])
         asked = [*manoeuvres, slowing(now.speed_m_s)] if wishes.fish_on else manoeuvres
-        made = _forecasts(fleet, asked, now.speed_m_s, required, wishes.in_zone)
+        made = _forecasts(fleet, asked, now.speed_m_s, required, wishes)
         state = _Searched(
             is_held(manoeuvres[1]),
             now.speed_m_s if now.mean_m_s is None else now.mean_m_s,
