@@ -191,3 +191,15 @@ def test_readings_of_others_and_doubted_ones_do_not_move_her() -> None:
     assert boat.filters.speed.x == 1.0
     boat.take([Reading(0.0, "hand", Quantity.POSITION, (1.0, 2.0), "TST")], told)
     assert boat.filters.speed.x == 1.0
+
+
+@pytest.mark.parametrize(
+    ("reference", "differs", "told"), [("true", False, 1), ("", False, 1), ("magnetic", False, 0), ("true", True, 0)]
+)
+def test_only_a_true_heading_that_is_not_doubted_tells_of_the_current(
+    reference: str, differs: bool, told: int
+) -> None:
+    boat = new()
+    boat.compass_differs._verdict.stands = differs
+    boat._tell_window(Reading(1.0, "hand", HEADING, 40.0, "TST", reference=reference), 40.0)
+    assert len(boat.current.window.headings) == told

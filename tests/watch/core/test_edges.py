@@ -11,6 +11,7 @@ import pytest
 
 from sternwatch.feed.readings import Quantity, Reading, SensorState, SensorValue
 from sternwatch.feed.sensors.board import SensorBoard
+from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.logbook.crew.state import CrewHit, When
@@ -24,7 +25,9 @@ from sternwatch.watch.chart.bed import Bed, _bands
 from sternwatch.watch.chart.charting import Charting, View
 from sternwatch.watch.chart.gridded import Window
 from sternwatch.watch.core.compose import _bottom_track, _depth_speed, _hit, _of_the_chain
+from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.inbox import Inbox
+from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.alert import Priority
 
 # -- the first step ------------------------------------------------------------------------------------------------
@@ -263,3 +266,17 @@ def test_each_body_stands_in_the_picture_where_it_hangs() -> None:
         ("ball", 15.0, 4.0, -2.0, 5.0), ("spoon", 14.0, 9.0, -3.0, None),
     ]  # fmt: skip
     assert (made["bottom"], made["shape_m"]) == (None, "as it is")
+
+
+def test_before_the_first_step_no_time_of_day_is_told(two_rods: Spread) -> None:
+    """However well the clock is known: the picture is of no moment yet."""
+    watch = new_watch(Setup(two_rods, members=0))
+    watch.observe(Reading(0.5, "gps", Quantity.CLOCK, 1_784_000_000.5))
+    assert watch.picture().utc_s is None
+    watch.observe(Reading(0.6, "gps", Quantity.SOG, 1.0))
+    watch.advance(4.0)
+    assert watch.picture().utc_s == 1_784_000_000.0 + watch.now_s
+    clockless = new_watch(Setup(two_rods, members=0))
+    clockless.observe(Reading(0.6, "gps", Quantity.SOG, 1.0))
+    clockless.advance(4.0)
+    assert (clockless.t_s, clockless.picture().utc_s) == (4.0, None), "nor without a clock"

@@ -6,15 +6,20 @@ import sys
 from dataclasses import replace
 from itertools import count
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
+import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 import made_outlooks
 
-from sternwatch.watch.outlook.rows import EVERY_S, outlook_row
+from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.outlook import rows as rows_module
+from sternwatch.watch.outlook.renewal import Wishes
+from sternwatch.watch.outlook.rows import EVERY_S, OutlookRows, outlook_row
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.meetings import Contact, LinePass, NearPass, Shares
 from sternwatch.watch.picture.outlook import Advice, Forecast, Outlook, PairForecast, RodForecast, Touch
@@ -83,3 +88,20 @@ def test_every_value_has_its_place_and_its_digits() -> None:
 
 def test_outlooks_in_rows_are_made_every_two_seconds() -> None:
     assert EVERY_S == 2.0
+
+
+def test_a_row_waits_for_no_limits(monkeypatch: pytest.MonkeyPatch) -> None:
+    """They have a share of the time between looks at the helm; a recording that is read has no such time."""
+    made = made_outlooks.outlook(7.0, 0.0)
+    asked: list[Wishes] = []
+
+    def renewed(_: object, __: object, wishes: Wishes) -> Outlook:
+        asked.append(wishes)
+        return made
+
+    monkeypatch.setattr(rows_module, "renewed", renewed)
+    monkeypatch.setattr(rows_module, "look_from", lambda _: SimpleNamespace(moving=frozenset(), marked=None))
+    rows: Any = OutlookRows(SimpleNamespace(rods=()), SYSTEMS["metric"])  # type: ignore[arg-type]
+    for now_s in (7.0, 8.9, 9.0):
+        rows._look(SimpleNamespace(now_s=now_s))
+    assert [(one.units, one.limits_share_s) for one in asked] == [(SYSTEMS["metric"], 0.0)] * 2

@@ -506,3 +506,19 @@ def test_a_line_without_a_steady_state_begins_straight_astern_and_down() -> None
     assert np.linalg.norm(found - [-1.0, 2.0, -1.5], axis=1) == pytest.approx([0.0, 2.0, 10.0])
     assert found[:, 1].tolist() == [2.0] * 3
     assert found[:, 2] + 1.5 == pytest.approx(-(found[:, 0] + 1.0)), "as deep as it is astern"
+
+
+@pytest.mark.parametrize(
+    ("depth_m", "in_band"), [(9.5, True), (9.25, False), (20.5, True), (20.75, False), (15.0, True), (None, False)]
+)
+def test_half_a_metre_beside_the_band_counts_as_in_it(two_rods: Spread, depth_m: float | None, in_band: bool) -> None:
+    import sternwatch.watch.planner.plan as plan_module
+
+    rod = two_rods.rods[0]
+    found: Any = SimpleNamespace(
+        choices={rod.key: SimpleNamespace(now=RodNow(30.0, "low"))}, wanted=Wanted(10.0, 20.0, 1.0, (rod.key,)),
+        reaches=[SimpleNamespace(key=rod.key, present_m=36.0, why="")],
+    )  # fmt: skip
+    answer: Any = SimpleNamespace(depth_m=depth_m, depth_quantiles_m=None, astern_m=None, abeam_m=None)
+    made = plan_module._rod(two_rods, rod, found, {}, answer)
+    assert (made.in_band, made.setting, made.line_out_m) == (in_band, "low", 30.0)
