@@ -240,67 +240,14 @@ def test_touches_on_purpose_are_those_that_inform_of_that_rod_since_it_began() -
 
 
 class Asked:
-    """In place of a thread beside: what it was asked, and an answer that is set by hand."""
+    """In place of a thread beside: what it was asked, and what went wrong."""
 
     def __init__(self, trouble: str = "") -> None:
         self.asked: list[Any] = []
-        self.made: Any = None
         self.trouble = trouble
 
     def ask(self, question: Any) -> None:
         self.asked.append(question)
-
-
-def test_a_guide_is_made_anew_only_where_rod_gear_or_bottom_have_changed(two_rods: Spread) -> None:
-    knowing = Knowing.__new__(Knowing)
-    knowing._spread, knowing._learned, knowing.purpose, knowing._guide_asked = two_rods, None, None, None
-    knowing._guides = beside = Asked()  # type: ignore[assignment]
-    own = SimpleNamespace(speed_mean_m_s=1.0, speed_m_s=1.3)
-    picture: Any = SimpleNamespace(t_s=10.0, rods=[], observations=[], own=own, bottom_m=20.0, crew=None)
-    assert knowing.guide(picture) is None
-    knowing.begin_purpose(picture, "1")
-    for name, value in (("bottom_m", None), ("own", SimpleNamespace(speed_mean_m_s=None, speed_m_s=None))):
-        assert knowing.guide(SimpleNamespace(**{**vars(picture), name: value})) is None  # type: ignore[arg-type]
-    assert beside.asked == []
-    assert knowing.guide(picture) is None
-    (first,) = beside.asked
-    assert (first.spread, first.bottom_m, first.purpose.key, first.purpose.speed_m_s) == (two_rods, 20.0, "1", 1.0)
-    beside.made = (first, "the guide")
-    own.speed_mean_m_s = 1.5  # it stays with the speed at first
-    for bottom_m in (20.0, 20.5, 19.5):
-        picture.bottom_m = bottom_m
-        assert knowing.guide(picture) == "the guide"
-    picture.bottom_m = 19.4
-    assert knowing.guide(picture) is None, "the old one is of another bottom"
-    knowing._spread = two_rods.model_copy()
-    picture.bottom_m = 19.0
-    assert knowing.guide(picture) is None
-    knowing.begin_purpose(picture, "2")
-    own.speed_mean_m_s = None
-    assert knowing.guide(picture) is None
-    assert [(one.purpose.key, one.bottom_m, one.purpose.speed_m_s) for one in beside.asked] == [
-        ("1", 20.0, 1.0), ("1", 19.4, 1.0), ("1", 19.0, 1.0), ("2", 19.0, 1.3),
-    ]  # fmt: skip
-
-
-def test_the_interval_under_calibration_comes_from_the_fit_of_that_rod(two_rods: Spread) -> None:
-    knowing = Knowing.__new__(Knowing)
-    knowing._spread, knowing.purpose, picture = two_rods, None, SimpleNamespace(t_s=0.0, rods=[], observations=[])
-    rows = [
-        SimpleNamespace(key="1", interval_before_m=(8.0, 14.0), interval_after_m=(10.0, 12.0)),
-        SimpleNamespace(key="2", interval_before_m=None, interval_after_m=None),
-    ]  # fmt: skip
-    fitted: Any = SimpleNamespace(report=SimpleNamespace(rods=rows))
-    knowing.fitted = lambda _: fitted  # type: ignore[method-assign]
-    asked: Any = picture
-    assert knowing.purpose_interval(asked) is None
-    for key, after, before in (("1", (10.0, 12.0), (8.0, 14.0)), ("2", None, None), ("3", None, None)):
-        knowing.begin_purpose(asked, key)
-        assert knowing.purpose_interval(asked) == after
-        assert knowing.purpose is not None
-        assert knowing.purpose.interval_m == before
-    knowing.fitted = lambda _: None  # type: ignore[method-assign]
-    assert knowing.purpose_interval(asked) is None
 
 
 @pytest.mark.parametrize(("fits", "keeps", "said"), [("a", "", "a"), ("", "b", "b"), ("a", "b", "a"), ("", "", "")])
