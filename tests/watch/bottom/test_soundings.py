@@ -13,7 +13,7 @@ from sternwatch.watch.bottom.soundings import Sounding, Soundings, local_metres
 
 # As agreed: a change of one is to be noticed.
 ASKED = 48
-REACH_M = 12.0
+REACH_M, WIDE_M = 12.0, 30.0
 
 
 def test_the_nearest_sounding_within_reach_is_found() -> None:
@@ -73,6 +73,21 @@ def test_the_nearest_is_found_among_many_and_the_newest_of_equals():
         found += nearest <= REACH_M
     assert 100 < found < 200
     assert s.rows(399)[:, 3].tolist() == [399.0, 400.0]
+
+
+def test_abreast_the_nearest_within_the_wider_reach_is_found() -> None:
+    rng, s, made = random.Random(2), Soundings(), list[Sounding]()
+    for t in range(60):
+        made.append(Sounding(float(t), rng.uniform(-90.0, 90.0), rng.uniform(-90.0, 90.0), 30.0))
+        s.add(made[-1])
+    wide = 0
+    for _ in range(300):
+        north, east = rng.uniform(-130.0, 130.0), rng.uniform(-130.0, 130.0)
+        off = {math.hypot(one.north_m - north, one.east_m - east): one for one in made}
+        nearest = min(off)
+        assert s.about(north, east) == (off[nearest] if nearest <= WIDE_M else None)
+        wide += REACH_M < nearest <= WIDE_M
+    assert 100 < wide < 250
 
 
 def test_a_place_that_is_worked_all_day_is_asked_for_its_newest() -> None:

@@ -29,6 +29,9 @@ WIDE_M = 30.0
 # This many readings in a row make one that is kept. With fewer in this time, the bottom counts as lost.
 AGREE = 5
 AGREE_WITHIN_S = 20.0
+# Rows of cells from a place's own one outward, as far as the wider reach.
+_OUTWARD = (0, *(side * k for k in range(1, math.ceil(WIDE_M / CELL_M) + 1) for side in (-1, 1)))
+HAIR_M2 = 1e-6  # a cell's edge is only as exact as its numbers
 # Of one cell only so many of the newest are asked: four passes. A boat that works one place all day has hundreds.
 ASKED = 48
 # A boat at rest sounds one place over and over.
@@ -162,35 +165,58 @@ class Soundings:
         self._earlier_squares = MappingProxyType(squares)
         self._earlier = MappingProxyType({cell: tuple(found) for cell, found in cells.items()})
 
-    def near(self, north_m: float, east_m: float, reach_m: float = REACH_M) -> Sounding | None:
+    def near(self, north_m: float, east_m: float) -> Sounding | None:
         """The closest sounding within reach, the newest of equals; this trip's before earlier ones. Else None."""
-        return self._own(north_m, east_m, reach_m) or self._of_earlier(north_m, east_m, reach_m)
+        k, _ = self._own(north_m, east_m, REACH_M)
+        return self._kept[k] if k >= 0 else self._of_earlier(north_m, east_m, REACH_M)
 
     def about(self, north_m: float, east_m: float) -> Sounding | None:
         """The same, where nothing is that near the closest one abreast, and beyond these an imported grid."""
-        return self.near(north_m, east_m) or self.near(north_m, east_m, WIDE_M) or self.imported(north_m, east_m)
+        k, off_m2 = self._own(north_m, east_m, WIDE_M)
+        if k >= 0 and off_m2 <= REACH_M * REACH_M:
+            return self._kept[k]
+        return (
+            self._of_earlier(north_m, east_m, REACH_M)
+            or (self._kept[k] if k >= 0 else self._of_earlier(north_m, east_m, WIDE_M))
+            or self.imported(north_m, east_m)
+        )
 
     def imported(self, north_m: float, east_m: float) -> Sounding | None:
         """What an imported grid has at a place."""
         found = None if self.beyond is None else self.beyond.at(north_m, east_m)
         return None if found is None else Sounding(None, north_m, east_m, found[0], error_m=found[1])
 
-    def _own(self, north_m: float, east_m: float, reach_m: float) -> Sounding | None:
+    def _own(self, north_m: float, east_m: float, reach_m: float) -> tuple[int, float]:
+        """The number of this trip's closest sounding within reach, -1 for none, and the square of its distance.
+
+        Cells are asked from the place outward; those that lie farther off than what was found are left out.
+        """
         best, least = -1, reach_m * reach_m
         count, kept = self._count, self._kept
         norths, easts, before, newest = kept.north_m, kept.east_m, kept.before, kept.newest
-        rows, columns = _reached(north_m, reach_m), _reached(east_m, reach_m)
-        for cell in [(i << 32) + j for i in rows for j in columns]:
-            k, asked = newest.get(cell, -1), 0
-            while k >= 0 and asked < ASKED:
-                if k < count:
-                    asked += 1
-                    north, east = norths[k] - north_m, easts[k] - east_m
-                    distance = north * north + east * east
-                    if distance < least or (distance == least and k > best):
-                        best, least = k, distance
-                k = before[k]
-        return kept[best] if best >= 0 else None
+        home_i, home_j = math.floor(north_m / CELL_M), math.floor(east_m / CELL_M)
+        inside_north, inside_east = north_m - home_i * CELL_M, east_m - home_j * CELL_M
+        steps = _OUTWARD[: 2 * math.ceil(reach_m / CELL_M) + 1]
+        for i in steps:
+            north_gap = _gap_m(i, inside_north)
+            north_gap *= north_gap
+            if north_gap > least + HAIR_M2:
+                continue
+            row = (home_i + i) << 32
+            for j in steps:
+                east_gap = _gap_m(j, inside_east)
+                if north_gap + east_gap * east_gap > least + HAIR_M2:
+                    continue
+                k, asked = newest.get(row + home_j + j, -1), 0
+                while k >= 0 and asked < ASKED:
+                    if k < count:
+                        asked += 1
+                        north, east = norths[k] - north_m, easts[k] - east_m
+                        distance = north * north + east * east
+                        if distance < least or (distance == least and k > best):
+                            best, least = k, distance
+                    k = before[k]
+        return best, least
 
     def _of_earlier(self, north_m: float, east_m: float, reach_m: float) -> Sounding | None:
         best: Sounding | None = None
@@ -245,6 +271,11 @@ def _number(cell: _Cell) -> int:
 def _note(squares: dict[_Cell, float], sounding: Sounding) -> None:
     square = _cell(sounding, SQUARE_M)
     squares[square] = min(squares.get(square, math.inf), sounding.depth_m)
+
+
+def _gap_m(cells: int, inside_m: float) -> float:
+    """How far a row of cells lies off a place ``inside_m`` from the edge of its own row."""
+    return 0.0 if cells == 0 else cells * CELL_M - inside_m if cells > 0 else inside_m - (cells + 1) * CELL_M
 
 
 def _around(north_m: float, east_m: float, reach_m: float, side_m: float = CELL_M) -> list[_Cell]:
