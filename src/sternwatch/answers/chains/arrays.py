@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from sternwatch.answers.chains.bodies import body_of
 from sternwatch.answers.chains.discrepancy import NO_DISCREPANCY, Discrepancy, dragged
@@ -36,7 +37,7 @@ class RodNow:
 AS_FILED = RodNow()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Rig:
     """A rod's chain with the names of its parts.
 
@@ -63,7 +64,7 @@ class Rig:
         off = self.beside.log_factor(speed_m_s, self.read_m if read_m is None else read_m)
         return self if off == 0.0 else replace(self, chain=dragged(self.chain, off))
 
-    @property
+    @cached_property
     def length_m(self) -> float:
         """Length of the whole chain, unstretched."""
         return sum(item.length_m for item in self.chain.items if isinstance(item, Line))

@@ -78,19 +78,25 @@ def _meets(fish_m: tuple[float, float], shape_m: Floats) -> bool:
     if reach < 1e-6:
         return False
     plan, depth = shape_m[:, :2], shape_m[:, 2]
-    arc = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(shape_m, axis=0), axis=1))])
     one = way / reach
-    along = (plan - start) @ one
     aside = (plan - start) @ np.array([-one[1], one[0]])
     before, after = aside[:-1], aside[1:]
     cut = before * after < 0.0
-    share = np.where(cut, before / np.where(cut, before - after, 1.0), 0.0)
-    at = along[:-1] + share * np.diff(along)
-    crosses = cut & (depth[1:] > 0.0) & (at >= 0.0) & (at <= reach)
-    near = (
-        (np.abs(aside) < NEAR_M * np.minimum(arc / TAPER_M, 1.0)) & (depth > 0.0) & (along >= 0.0) & (along <= reach)
-    )
-    return bool(crosses.any() or near.any())
+    close = np.abs(aside) < NEAR_M
+    crossing = bool(cut.any())
+    if not crossing and not close.any():
+        return False
+    along = (plan - start) @ one
+    if crossing:
+        share = np.where(cut, before / np.where(cut, before - after, 1.0), 0.0)
+        at = along[:-1] + share * np.diff(along)
+        if (cut & (depth[1:] > 0.0) & (at >= 0.0) & (at <= reach)).any():
+            return True
+    within = close & (depth > 0.0) & (along >= 0.0) & (along <= reach)
+    if not within.any():
+        return False
+    arc = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(shape_m, axis=0), axis=1))])
+    return bool((within & (np.abs(aside) < NEAR_M * np.minimum(arc / TAPER_M, 1.0))).any())
 
 
 def pulling(rods: Iterable[RodPicture], people: int | None) -> Pulling:

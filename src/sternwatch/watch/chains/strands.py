@@ -66,8 +66,11 @@ def turned(points_m: Floats, heading_rad: float | Floats) -> Floats:
 
 def carried(points_m: Floats, track: Floats, n: int) -> Floats:
     """Points fixed to the boat (rows, 3) along the members' tracks (S, M, 3): (S, rows, 3)."""
-    by_row = np.repeat(track, n, axis=1)
-    out = turned(np.broadcast_to(points_m, (*by_row.shape[:2], 3)), by_row[..., 2])
-    out[..., 0] += by_row[..., 0]
-    out[..., 1] += by_row[..., 1]
+    heading = track[..., 2]
+    c, s = np.repeat(np.cos(heading), n, axis=1), np.repeat(np.sin(heading), n, axis=1)
+    x, y = points_m[:, 0], points_m[:, 1]
+    out = np.empty((*c.shape, 3))
+    out[..., 0] = c * x - s * y + np.repeat(track[..., 0], n, axis=1)
+    out[..., 1] = s * x + c * y + np.repeat(track[..., 1], n, axis=1)
+    out[..., 2] = points_m[:, 2]
     return out
