@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import zlib
 from dataclasses import dataclass, field, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +30,7 @@ from sternwatch.watch.boat.manoeuvres import path_of, turn
 from sternwatch.watch.chains.ensemble import Cast, Run, cast_of, run, settled, sheared
 
 Floats = NDArray[np.float64]
+Side = Literal["port", "starboard"]
 
 SPREAD = """
 [boat]
@@ -211,7 +213,7 @@ def _cast(spread: Spread, draws: Draws) -> Cast:
     return cast_of(spread, rods, water=water_of(spread), flow=flow, draws=draws)
 
 
-def _sail(cast: Cast, side: str, radius_m: float, heading_rad: float, speed_m_s: float) -> Run:
+def _sail(cast: Cast, side: Side, radius_m: float, heading_rad: float, speed_m_s: float) -> Run:
     path = path_of(turn(side, 150.0, radius_m=radius_m), heading_rad=heading_rad, speed_m_s=speed_m_s)
     return run(settled(cast, heading_rad=heading_rad, speed_m_s=speed_m_s), path)
 
@@ -256,7 +258,7 @@ def _intervals(places: Places, ends: Floats) -> tuple[list[float], list[float]]:
 
 
 def _compare(
-    day: Day, learned: Calibration | None, true: Run, seen: tuple[str, float, float, float]
+    day: Day, learned: Calibration | None, true: Run, seen: tuple[Side, float, float, float]
 ) -> tuple[Tally, dict[str, float], dict[str, float]]:
     """Coverage of the members' intervals; the nominal chain's error of depth; the intervals' half widths."""
     draws = Draws(None, CARRIED, learned)
@@ -280,19 +282,33 @@ def _compare(
                 tally.count(state, key, name, bool(low[axis] <= place[axis] <= high[axis]))
             if sample == 0:
                 half[key] = float(0.5 * (high[2] - low[2]))
-    nominal = settled(_cast(day.spread, Draws.nominal(learned)), heading_rad=seen[2], speed_m_s=seen[3])
+    depths = nominal_depths(day.spread, learned, seen[2], seen[3])
+    errors = {key: depths[key] - float(truth[0, rod, 2]) for rod, key in enumerate(members.cast.keys)}
+    return tally, errors, half
+
+
+def sailing(day: Day) -> tuple[Side, float, float, float]:
+    """The turn's side and radius [m], the heading and the speed of a trip."""
+    rng = day.rng("sailing")
+    sides: tuple[Side, Side] = ("port", "starboard")
+    side, radius_m = sides[int(rng.integers(2))], float(rng.uniform(*RADII_M))
+    return side, radius_m, float(rng.uniform(0.0, 2.0 * math.pi)), float(rng.uniform(SLOWEST_M_S, FASTEST_M_S))
+
+
+def nominal_depths(
+    spread: Spread, learned: Calibration | None, heading_rad: float, speed_m_s: float
+) -> dict[str, float]:
+    """Every rod's depth by the middle of what is believed, on a straight course."""
+    nominal = settled(_cast(spread, Draws.nominal(learned)), heading_rad=heading_rad, speed_m_s=speed_m_s)
     rows = nominal.cast.rows
     depth = nominal.state.position_m[np.arange(len(rows)), rows.n_nodes - 1, 2]
-    errors = {key: float(depth[rod] - truth[0, rod, 2]) for rod, key in enumerate(members.cast.keys)}
-    return tally, errors, half
+    return dict(zip(nominal.cast.keys, map(float, depth), strict=True))
 
 
 def sail(spread: Spread, seed: int, width: float) -> Trial:
     """One trip: straight, then a turn, at a speed that nothing was observed at; before and after the fit."""
     day = Day(spread, seed, width)
-    rng = day.rng("sailing")
-    side, radius_m = ("port", "starboard")[int(rng.integers(2))], float(rng.uniform(*RADII_M))
-    seen = (side, radius_m, float(rng.uniform(0.0, 2.0 * math.pi)), float(rng.uniform(SLOWEST_M_S, FASTEST_M_S)))
+    seen = sailing(day)
     true = _sail(_cast(spread, day.truth), *seen)
     made = fit(spread, observe(day), name=f"trial {seed}")
     before, error_before, half_before = _compare(day, None, true, seen)
