@@ -144,7 +144,7 @@ def test_short_gaps_are_bridged_and_long_ones_are_not(bad: tuple[int, ...], know
     status = np.zeros((9, 2), dtype=np.int64)
     for k in bad:
         positions[k, 1], status[k - 1, 1] = 77.0, 1
-    told = _bridge(positions, status, np.zeros(2, dtype=np.bool_))
+    told = _bridge(positions[:, None], status, np.zeros(2, dtype=np.bool_))
     assert told.tolist() == [True, known]
     assert positions[:, 0] == pytest.approx(way[:, 0])
     if known:
@@ -155,7 +155,7 @@ def test_short_gaps_are_bridged_and_long_ones_are_not(bad: tuple[int, ...], know
 
 def test_a_chain_that_is_unknown_now_is_unknown_later() -> None:
     positions = np.zeros((4, 2, 1, 3))
-    told = _bridge(positions, np.zeros((3, 2), dtype=np.int64), np.array([True, False]))
+    told = _bridge(positions[:, None], np.zeros((3, 2), dtype=np.int64), np.array([True, False]))
     assert told.tolist() == [False, True]
     assert np.isnan(positions[:, 0]).all()
     assert (positions[:, 1] == 0.0).all()

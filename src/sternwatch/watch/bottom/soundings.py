@@ -195,19 +195,18 @@ class Soundings:
         count, kept = self._count, self._kept
         norths, easts, before, newest = kept.north_m, kept.east_m, kept.before, kept.newest
         home_i, home_j = math.floor(north_m / CELL_M), math.floor(east_m / CELL_M)
-        inside_north, inside_east = north_m - home_i * CELL_M, east_m - home_j * CELL_M
         steps = _OUTWARD[: 2 * math.ceil(reach_m / CELL_M) + 1]
+        columns = [(home_j + j, _gap_m(j, east_m - home_j * CELL_M)) for j in steps]
         for i in steps:
-            north_gap = _gap_m(i, inside_north)
-            north_gap *= north_gap
-            if north_gap > least + HAIR_M2:
+            off = _gap_m(i, north_m - home_i * CELL_M)
+            off *= off
+            if off > least + HAIR_M2:
                 continue
             row = (home_i + i) << 32
-            for j in steps:
-                east_gap = _gap_m(j, inside_east)
-                if north_gap + east_gap * east_gap > least + HAIR_M2:
+            for column, aside in columns:
+                if off + aside * aside > least + HAIR_M2:
                     continue
-                k, asked = newest.get(row + home_j + j, -1), 0
+                k, asked = newest.get(row + column, -1), 0
                 while k >= 0 and asked < ASKED:
                     if k < count:
                         asked += 1

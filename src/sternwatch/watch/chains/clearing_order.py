@@ -80,14 +80,12 @@ def _meets(fish_m: tuple[float, float], shape_m: Floats) -> bool:
     plan, depth = shape_m[:, :2], shape_m[:, 2]
     one = way / reach
     aside = (plan - start) @ np.array([-one[1], one[0]])
+    if aside.min() >= NEAR_M or aside.max() <= -NEAR_M:
+        return False  # all of it lies to one side
     before, after = aside[:-1], aside[1:]
-    cut = before * after < 0.0
-    close = np.abs(aside) < NEAR_M
-    crossing = bool(cut.any())
-    if not crossing and not close.any():
-        return False
+    cut, close = before * after < 0.0, np.abs(aside) < NEAR_M
     along = (plan - start) @ one
-    if crossing:
+    if cut.any():
         share = np.where(cut, before / np.where(cut, before - after, 1.0), 0.0)
         at = along[:-1] + share * np.diff(along)
         if (cut & (depth[1:] > 0.0) & (at >= 0.0) & (at <= reach)).any():

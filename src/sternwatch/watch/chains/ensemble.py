@@ -96,11 +96,13 @@ class Run:
 
     cast: Cast
     path: Path
-    positions_m: Floats  # (S, M, n, N, 3)
+    positions_m: Floats  # (S, M, n, N, 3), a view of ``lines_m``
     tensions_N: Floats  # (S - 1, M, n, N - 1)
     known: Flags  # (M, n): every sample of the chain is known
     track: Floats  # (S, M, 3) north, east, heading
     end: motion.State
+    # (S, M, n + rod lines, nodes of the strands, 3): room for ``polylines``, so that nothing so large is copied.
+    lines_m: Floats
 
 
 def cast_of(
@@ -277,14 +279,18 @@ def run(fleet: Fleet, path: Path, aside_m: Floats | None = None) -> Run:
     rod_tips = carried(rows.rod_tip_m, track, n)
     if all(parent < 0 for parent in cast.parent):
         done = motion.run(rows, state, tips[1:], path.step_s, cast.flow, rod_tips[1:])
-        positions = np.concatenate([state.position_m[None], done.positions_m])
+        moved = done.positions_m
         tensions, status, end = done.tensions_N, done.status, done.state
     else:
         positions, tensions, status, end = _with_clipped(fleet, path, tips, rod_tips)
-    known = _bridge(positions, status, state.failed)
-    shape = (samples, m, n, rows.nodes, 3)
+        moved = positions[1:]
+    lines = np.empty((samples, m, n + len(cast.rod_line_of), cast.strands.arc_m.shape[1], 3))
+    own = lines[:, :, :n, : rows.nodes]
+    own[0] = state.position_m.reshape(m, n, rows.nodes, 3)
+    own[1:] = moved.reshape(samples - 1, m, n, rows.nodes, 3)
+    known = _bridge(own, status, state.failed)
     return Run(
-        cast, path, positions.reshape(shape), tensions.reshape(samples - 1, m, n, -1), known.reshape(m, n), track, end
+        cast, path, own, tensions.reshape(samples - 1, m, n, -1), known.reshape(m, n), track, end, lines
     )  # fmt: skip
 
 
@@ -337,20 +343,24 @@ def _flow_of(flow: Flow, chosen: NDArray[np.int64]) -> Flow:
 
 
 def _bridge(positions: Floats, status: NDArray[np.int64], failed_before: Flags) -> Flags:
-    """Bridge short failures of chains by interpolation. Returns which rows (total,) are then wholly known."""
+    """Bridge short failures of chains by interpolation. Returns which rows (total,) are then wholly known.
+
+    positions (S, M, n, N, 3); a row is member * n + rod.
+    """
     bad = np.concatenate([failed_before[None], status != motion.OK])
     known = np.ones(bad.shape[1], dtype=np.bool_)
     for row in np.flatnonzero(bad.any(axis=0)):
+        own = positions[:, row // positions.shape[2], row % positions.shape[2]]
         good = np.flatnonzero(~bad[:, row])
         gaps = np.diff(np.concatenate([[-1], good, [len(bad)]])) - 1
         if not len(good) or gaps.max() > BRIDGED or bad[0, row] or bad[-1, row]:
-            positions[:, row] = np.nan
+            own[:] = np.nan
             known[row] = False
             continue
         for k in np.flatnonzero(bad[:, row]):
             before, after = good[good < k][-1], good[good > k][0]
             share = (k - before) / (after - before)
-            positions[k, row] = (1 - share) * positions[before, row] + share * positions[after, row]
+            own[k] = (1 - share) * own[before] + share * own[after]
     return known
 
 

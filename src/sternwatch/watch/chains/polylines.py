@@ -13,12 +13,9 @@ Floats = NDArray[np.float64]
 
 
 def polylines(done: Run) -> Floats:
-    """Every polyline that counts for separation, (S, M, rods + rod lines, nodes, 3)."""
-    cast = done.cast
+    """Every polyline that counts for separation, (S, M, rods + rod lines, nodes, 3): the run's own room, filled."""
+    cast, out = done.cast, done.lines_m
     samples, m, n, nodes = done.positions_m.shape[:4]
-    wide = cast.strands.arc_m.shape[1]
-    out = np.empty((samples, m, n + len(cast.rod_line_of), wide, 3))
-    out[:, :, :n, :nodes] = done.positions_m
     out[:, :, :n, nodes:] = done.positions_m[:, :, :, -1:]
     if not cast.rod_line_of:
         return out
