@@ -164,6 +164,13 @@ EQUIVALENT = {
     ("deep = np.maximum(start[:, 2], end[:, 2]) >= from_depth_m", ">= -> >"): "exactly at a limit is either",
     ("deep & (np.linalg.norm(at - mark, axis=1) <= margin_m)", "<= -> <"): "exactly at a limit is either",
     ("(-(pair.probability or 0.0), pair.meet_s or 0.0)", "0.0 -> 1.0"): "of equals that meet within a second either",
+    ("np.empty(0), np.empty((0, 3)), np.empty(0), body_out, entry,", "0 -> 1"): "room for one number more",
+    ("merit > 4.0 * merit_before and merit > 1e-6", "> -> >="): "exactly at a limit is either",
+    ("if across > _STRAIGHT * a and across > 1e-6:", "1e-06 -> 2e-06"): "so little bends nothing",
+    (
+        "max((1.0 - tip[1] * curvature) ** 2 + (tip[0]",
+        "+ -> -",
+    ): "a first guess, from which the search comes to the same",
     ("done.positions_m[k : k + 2, member, rod, :n]", "2 -> 3"): "the first two of them alone are taken",
     ("abs(asked.speed_m_s - wanted.speed_m_s) < SPEED_STEP_M_S", "< -> <="): "exactly at a limit is either",
 }

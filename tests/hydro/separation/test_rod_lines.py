@@ -71,11 +71,51 @@ def test_ends_and_dry_part():
 
 
 def test_still_water_is_straight():
-    ball, tip = np.array([-6.0, 1.0, 20.0]), np.array([0.0, 1.0, -2.0])
+    ball, tip = np.array([-6.0, 3.0, 20.0]), np.array([0.0, 1.0, -2.0])
     out = np.empty((POINTS, 3))
     lay(rod(12.0), ball, tip, 0.0, 0.0, 0.0, out)
     share = (out[:, 2] - tip[2]) / (ball[2] - tip[2])
-    assert out[:, 0] == pytest.approx(tip[0] + share * (ball[0] - tip[0]), abs=1e-9)
+    for axis in (0, 1):
+        assert out[:, axis] == pytest.approx(tip[axis] + share * (ball[axis] - tip[axis]), abs=1e-9)
+    wet = np.linalg.norm(np.diff(out[1:], axis=0), axis=1)
+    assert wet == pytest.approx(np.full(POINTS - 2, wet[0])), "in even steps"
+
+
+@pytest.mark.parametrize("turned", [0.9, 2.0, -1.6, 3.0])
+def test_north_is_like_any_other_way(turned):
+    """Ball, tip and water turned about the upright: the curve is turned with them."""
+    c, s = math.cos(turned), math.sin(turned)
+    turn = np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
+    ball, tip, flow = np.array([-6.0, 1.5, 20.0]), np.array([0.0, 1.2, -1.8]), np.array([-1.1, 0.3, 0.1])
+    out, other = np.empty((POINTS, 3)), np.empty((POINTS, 3))
+    lay(rod(12.0), ball, tip, *flow, out)
+    lay(rod(12.0), turn @ ball, turn @ tip, *(turn @ flow), other)
+    assert other == pytest.approx(out @ turn.T, abs=1e-7)
+
+
+@pytest.mark.parametrize("tilted", [-0.5, 0.4])
+def test_under_water_up_is_like_any_other_way(tilted):
+    """With the rod tip at the surface all is wet: the scene may be tilted too, and rising water counts whole."""
+    c, s = math.cos(tilted), math.sin(tilted)
+    tilt = np.array([[c, 0.0, s], [0.0, 1.0, 0.0], [-s, 0.0, c]])
+    ball, tip, flow = np.array([-4.0, 1.5, 20.0]), np.zeros(3), np.array([-1.1, 0.3, 0.0])
+    out, other = np.empty((POINTS, 3)), np.empty((POINTS, 3))
+    lay(rod(12.0), ball, tip, *flow, out)
+    lay(rod(12.0), tilt @ ball, tip, *(tilt @ flow), other)
+    assert other == pytest.approx(out @ tilt.T, abs=1e-7)
+
+
+@pytest.mark.parametrize("flow", [(-1.0, 0.2, 0.3), (-0.8, -0.5, -0.4), (0.3, 0.9, 0.5)])
+def test_its_wet_part_bellies_in_the_plane_of_its_ends_and_the_flow(flow):
+    """All force on it lies in that plane, so all of it does; and it bellies the way the water goes."""
+    ball, tip = np.array([-6.0, 1.5, 20.0]), np.array([0.0, 1.2, -1.8])
+    out = np.empty((POINTS, 3))
+    lay(rod(12.0), ball, tip, *flow, out)
+    chord, way = out[-1] - out[1], np.array(flow)
+    across = np.cross(chord, way)
+    assert (out[1:] - out[1]) @ across / np.linalg.norm(across) == pytest.approx(np.zeros(POINTS - 1), abs=1e-9)
+    beside = way - (way @ chord) / (chord @ chord) * chord
+    assert ((out[2:-1] - out[1]) @ beside > 0.05 * np.linalg.norm(beside)).all()
 
 
 def test_every_sample_is_laid_in_the_mean_flow_past_its_ends():
