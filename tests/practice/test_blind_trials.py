@@ -84,6 +84,8 @@ def test_two_hundred_trips(width: float, capsys: pytest.CaptureFixture[str]) -> 
         spread_m = float(np.nanmean([t.half_before_m.get(key, math.nan) for t in trials]))
         if spread_m > 3.0 * error:
             was, now = (rms([getattr(t, f"error_{w}_m")[key] for t in trials]) for w in ("before", "after"))
+            # Not true of rods 4 and 6 at another speed and heading: the water below leaves them .6 and .5 whatever
+            # the fit, as the next test measures. Where they were seen it is true of all three.
             assert now <= was / 3.0, key
 
 
