@@ -10,6 +10,7 @@ import math
 from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import overload
 
 from sternwatch.feed.readings import Quantity, Sensors
@@ -76,7 +77,7 @@ class RodMoment:
         return self.state in (RodState.LETTING_OUT, RodState.FISHING, RodState.REELING)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Moment:
     """Everything known at one second."""
 
@@ -98,6 +99,15 @@ class Moment:
     sensors: Sensors  # values, ages and sources then
     rods: Mapping[str, RodMoment]
     points_deg: float = 0.0  # where the boat points, for turns
+
+    @cached_property
+    def lines_out(self) -> bool:
+        """Whether any lure fishes. (Every look ahead asks it of a quarter of an hour.)"""
+        return any(rod.in_water for rod in self.rods.values())
+
+    @cached_property
+    def fish_on(self) -> bool:
+        return any(rod.state is RodState.FIGHTING for rod in self.rods.values())
 
     @property
     def clock_s(self) -> int:
@@ -151,13 +161,13 @@ class Moments(Sequence[Moment]):
         The lowest is her speed with a fish on, if there was one, else half her trolling speed (memory): nobody stops
         with lines out.
         """
-        rods = [(moment, moment.rods.values()) for moment in self._kept if moment.speed_m_s is not None]
-        trolled = sorted(m.speed_m_s or 0.0 for m, own in rods if any(rod.in_water for rod in own))
+        sailed = [moment for moment in self._kept if moment.speed_m_s is not None]
+        trolled = sorted(moment.speed_m_s or 0.0 for moment in sailed if moment.lines_out)
         if len(trolled) < LEAST_RECORD_S:
             return None
         fought, since_s = [], None
-        for moment, own in rods:
-            if not any(rod.state is RodState.FIGHTING for rod in own):
+        for moment in sailed:
+            if not moment.fish_on:
                 since_s = None
                 continue
             since_s = moment.t_s if since_s is None else since_s
