@@ -67,45 +67,38 @@ def in_the_way(fish_m: tuple[float, float], shapes_m: dict[str, Floats]) -> tupl
     shapes_m
         Every other chain by its rod's key, from the tip outward: (n, 3) astern, abeam, depth [m].
     """
-    met = [key for key in _beside_its_way(fish_m, shapes_m) if _meets(fish_m, shapes_m[key])]
+    met = _met(fish_m, shapes_m)
     return tuple(sorted(met, key=lambda key: (abs(float(shapes_m[key][-1, 1]) - fish_m[1]), key)))
 
 
-def _beside_its_way(fish_m: tuple[float, float], shapes_m: dict[str, Floats]) -> list[str]:
-    """The chains that do not lie wholly to one side of the fish's way: asked of all at once, since most do."""
-    if not shapes_m:
+def _met(fish_m: tuple[float, float], shapes_m: dict[str, Floats]) -> list[str]:
+    """The chains that the fish's straight way to the stern crosses or comes near, seen from above.
+
+    All are asked at once: of each alone, numpy's calls would take longer than the work.
+    """
+    reach = math.hypot(*fish_m)
+    if reach < 1e-6 or not shapes_m:
         return []
-    ends = np.cumsum([0, *(len(shape) for shape in shapes_m.values())])
-    every = np.concatenate(list(shapes_m.values()))
-    far = NEAR_M * math.hypot(*fish_m)
-    aside = (every[:, 1] - fish_m[1]) * fish_m[0] - (every[:, 0] - fish_m[0]) * fish_m[1]
-    least, most = np.minimum.reduceat(aside, ends[:-1]), np.maximum.reduceat(aside, ends[:-1])
-    beside = (least <= far * (1.0 + 1e-9)) & (most >= -far * (1.0 + 1e-9))
-    return [key for key, maybe in zip(shapes_m, beside.tolist(), strict=True) if maybe]
-
-
-def _meets(fish_m: tuple[float, float], shape_m: Floats) -> bool:
-    """Whether the fish's straight way to the stern crosses or comes near a chain, seen from above."""
-    start, way = np.array(fish_m), -np.array(fish_m)
-    reach = float(np.hypot(*way))
-    if reach < 1e-6:
-        return False
-    plan, depth = shape_m[:, :2], shape_m[:, 2]
-    one = way / reach
-    aside = (plan - start) @ np.array([-one[1], one[0]])
+    nodes = np.concatenate(list(shapes_m.values()))
+    ends = np.cumsum([len(shape) for shape in shapes_m.values()])
+    begins, last = np.concatenate([[0], ends[:-1]]), ends[:-1] - 1
+    astern, abeam, depth = nodes[:, 0] - fish_m[0], nodes[:, 1] - fish_m[1], nodes[:, 2]
+    c, s = -fish_m[0] / reach, -fish_m[1] / reach
+    along, aside = c * astern + s * abeam, c * abeam - s * astern
     before, after = aside[:-1], aside[1:]
-    cut, close = before * after < 0.0, np.abs(aside) < NEAR_M
-    along = (plan - start) @ one
-    if cut.any():
-        share = np.where(cut, before / np.where(cut, before - after, 1.0), 0.0)
-        at = along[:-1] + share * np.diff(along)
-        if (cut & (depth[1:] > 0.0) & (at >= 0.0) & (at <= reach)).any():
-            return True
-    within = close & (depth > 0.0) & (along >= 0.0) & (along <= reach)
-    if not within.any():
-        return False
-    arc = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(shape_m, axis=0), axis=1))])
-    return bool((within & (np.abs(aside) < NEAR_M * np.minimum(arc / TAPER_M, 1.0))).any())
+    cut = before * after < 0.0
+    cut[last] = False  # from the end of one chain to the beginning of the next
+    share = np.where(cut, before / np.where(cut, before - after, 1.0), 0.0)
+    at = along[:-1] + share * np.diff(along)
+    length = np.sqrt((np.diff(nodes, axis=0) ** 2).sum(axis=1))
+    length[last] = 0.0
+    arc = np.concatenate([[0.0], np.cumsum(length)])
+    arc -= np.repeat(arc[begins], ends - begins)
+    met = (np.abs(aside) < NEAR_M * np.minimum(arc / TAPER_M, 1.0)) & (depth > 0.0)
+    met &= (along >= 0.0) & (along <= reach)
+    met[1:] |= cut & (depth[1:] > 0.0) & (at >= 0.0) & (at <= reach)
+    found = np.logical_or.reduceat(met, begins)
+    return [key for key, is_met in zip(shapes_m, found.tolist(), strict=True) if is_met]
 
 
 def pulling(rods: Iterable[RodPicture], people: int | None) -> Pulling:
