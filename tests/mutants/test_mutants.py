@@ -171,6 +171,10 @@ EQUIVALENT = {
         "max((1.0 - tip[1] * curvature) ** 2 + (tip[0]",
         "+ -> -",
     ): "a first guess, from which the search comes to the same",
+    ("for _, line in _split(0, block):", "0 -> 1"): "where lines begin is not looked at",
+    ("_BATCH = 4096", "4096 -> 4097"): "written in a little larger pieces",
+    ("part.write_text(json.dumps(rates, indent=1)", "1 -> 2"): "any indent reads the same",
+    ("known.get(rig.attach[0], -1) if rig.attach else -1", "1 -> 2"): "any negative number means none",
     ("done.positions_m[k : k + 2, member, rod, :n]", "2 -> 3"): "the first two of them alone are taken",
     ("abs(asked.speed_m_s - wanted.speed_m_s) < SPEED_STEP_M_S", "< -> <="): "exactly at a limit is either",
 }

@@ -27,10 +27,13 @@ def test_past_the_tip_are_the_counted_line_and_the_leader(reel: Reel) -> None:
     assert reel.first_reading_m is None
     reel.reading_m = 20.0
     assert reel.past_tip_m == pytest.approx(20.0 + LEADER_M)
+    assert reel.moving == 0.0, "nobody wants another reading"
     reel.target_m = 30.0
     assert reel.first_reading_m == pytest.approx(5.0 * FT + 1.5 - LEADER_M), "the tip is 5 ft high; 1.5 m to spare"
     reel.target_m = -1.0
     assert reel.first_reading_m == -1.0
+    reel.reading_m = None
+    assert reel.moving == 0.0, "nobody knows where it is"
 
 
 def test_it_moves_toward_the_reading_wanted_and_stops_there(reel: Reel) -> None:

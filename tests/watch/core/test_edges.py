@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from sternwatch.feed.readings import Quantity, Reading, SensorState, SensorValue
+from sternwatch.feed.recording.reader import UNNAMED
 from sternwatch.feed.sensors.board import SensorBoard
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
@@ -24,6 +25,7 @@ from sternwatch.watch.bottom.soundings import Sounding, Soundings
 from sternwatch.watch.chart.bed import Bed, _bands
 from sternwatch.watch.chart.charting import Charting, View
 from sternwatch.watch.chart.gridded import Window
+from sternwatch.watch.core import player as player_module
 from sternwatch.watch.core.compose import _bottom_track, _depth_speed, _hit, _of_the_chain
 from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.inbox import Inbox
@@ -280,3 +282,19 @@ def test_before_the_first_step_no_time_of_day_is_told(two_rods: Spread) -> None:
     clockless.observe(Reading(0.6, "gps", Quantity.SOG, 1.0))
     clockless.advance(4.0)
     assert (clockless.t_s, clockless.picture().utc_s) == (4.0, None), "nor without a clock"
+
+
+@pytest.mark.parametrize(("by_choice", "unchecked"), [(False, {"old"}), (True, {"gps", "old", UNNAMED})])
+def test_a_source_that_was_recorded_without_checksums_is_played_without(
+    monkeypatch: pytest.MonkeyPatch, two_rods: Spread, by_choice: bool, unchecked: set[str]
+) -> None:
+    heard: list[Any] = []
+    monkeypatch.setattr(player_module, "Decoder", lambda **given: heard.append(given))
+    given = {"probe": False, "speech": "nmea0183", "priority": 0}
+    sources = [
+        SimpleNamespace(name="gps", checked=True, **given),
+        SimpleNamespace(name="old", checked=False, **given),
+    ]
+    recording: Any = SimpleNamespace(sources=sources, written="", lines=lambda: iter(()))
+    player_module.Player(recording, Setup(two_rods, members=0), unchecked=by_choice)
+    assert heard[0]["unchecked"] == unchecked

@@ -361,3 +361,13 @@ def test_each_pair_is_told_by_the_nearest_of_its_own_strands(monkeypatch: pytest
     )
     assert asked == [(1.0, [5]), (3.0, [0, 2, 1, 3, 4])]
     assert {keys: at for keys, (_, at) in exact.items()} == {("1", "2"): 1, ("1", "3"): 3, ("2", "3"): 0}
+
+
+def test_her_track_keeps_to_the_axes_that_she_has_now_while_she_turns() -> None:
+    done = made(heading_deg=90.0)
+    done.path.heading_rad = math.pi / 2.0 + 0.1 * np.arange(6.0)
+    done.path.north_m = -0.5 * np.arange(6.0) ** 2  # to starboard of one who goes to the east
+    track = _own_track(done)
+    assert track[:, 0] == pytest.approx(-done.path.east_m)
+    assert track[:, 1] == pytest.approx(0.5 * np.arange(6.0) ** 2)
+    assert track[:, 2] == pytest.approx(0.1 * np.arange(6.0))
