@@ -62,13 +62,12 @@ def place_of(rows: Rows, state: State, report: Report, boat: Towing, law: Quanti
     if by != 1.0:
         np.multiply(shape[:, 2], by, out=shape[:, 2], where=shape[:, 2] > 0.0)
     shape.setflags(write=False)
-    bodies = [shape[node].tolist() for node in rows.body_node[0].tolist() if node >= 0]
-    end = shape[-1].tolist()
+    *bodies, end = shape[[*(node for node in rows.body_node[0].tolist() if node >= 0), -1]].tolist()
     lure = len(bodies) - 1
     sinking = report.body_velocity_m_s[0, lure, 2] if lure >= 0 else state.velocity_m_s[0, n - 1, 2]
     return Place(
         shape_m=shape,
-        bodies_m=tuple((astern, abeam, depth) for astern, abeam, depth in bodies),
+        bodies_m=tuple(map(tuple, bodies)),
         depth_m=end[2],
         astern_m=end[0],
         abeam_m=end[1],

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Any
 
-from sternwatch.gear.spread_file.models import Rod
+from sternwatch.gear.spread_file.models import Rod, Spread
 from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.local_time import BoatTime
 from sternwatch.logbook.actions.kinds import Action
@@ -50,15 +50,17 @@ TRACK_SPARE_M = 24.0  # drawn beyond the last lure
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """The last entries in the crew's words. They stay as they are until the crew enters something."""
+    """What stays as it is until the crew enters something: the last entries in its words, and how rods are rigged."""
 
     crew: Crew
     newest: str
     entries: tuple[EntryPicture, ...]
     taken_back: tuple[EntryPicture, ...]
+    rigged: dict[str, tuple[str, tuple[str, ...]]]  # by rod: the device that carries it, its diver's settings
 
     @classmethod
-    def of(cls, crew: Crew, units: DisplaySystem) -> Said:
+    def of(cls, crew: Crew, units: DisplaySystem, spread: Spread) -> Said:
+        """``spread``: the one in force for this crew."""
         clock = BoatTime(crew.facts.utc_offset_min, units.utc)
 
         def say(action: Action) -> str:
@@ -69,7 +71,8 @@ class Said:
             return tuple(EntryPicture(key, say(crew.entries[key])) for key in reversed(newest_first))
 
         newest = crew.newest
-        return cls(crew, "" if newest is None else say(newest), last(crew.standing), last(crew.undone))
+        rigged = {rod.key: (device_of(spread, rod), spread.settings(rod)) for rod in spread.rods}
+        return cls(crew, "" if newest is None else say(newest), last(crew.standing), last(crew.undone), rigged)
 
 
 def compose(
@@ -84,7 +87,7 @@ def compose(
     track, track_age = _bottom_track(step)
     people = spread.boat.people if crew.facts.people is None else crew.facts.people
     column = step.waters.column(crew.gauges, sensors, spread.boat.transducer_depth_m)
-    rods = tuple(_rod(setup, step, alerts, rod, column, near.get(rod.key)) for rod in spread.rod)
+    rods = tuple(_rod(setup, step, alerts, said, rod, column, near.get(rod.key)) for rod in spread.rod)
     rows = {row.id: row for row in memory.hits.rows}
     return Picture(
         t_s=now_s,
@@ -124,7 +127,13 @@ def compose(
 
 
 def _rod(
-    setup: Setup, step: Step, alerts: Alerts, rod: Rod, column: TemperatureProfile, near: tuple[float, str] | None
+    setup: Setup,
+    step: Step,
+    alerts: Alerts,
+    said: Said,
+    rod: Rod,
+    column: TemperatureProfile,
+    near: tuple[float, str] | None,
 ) -> RodPicture:
     crew, ground = step.crew, step.bottom.ground
     mine, chain = crew.rods[rod.key], step.chains[rod.key]
@@ -133,6 +142,7 @@ def _rod(
     shown = place if not chain.ball_only else None  # a lure's numbers are not the ball's
     temperature_c = column.temperature_c(shown.depth_m) if shown is not None else None
     in_zone = _in_zone(setup.zone_c, temperature_c)
+    rig, settings = said.rigged[rod.key]
     below: tuple[Below | None, ...] = ground.below.get(rod.key) or (None,) * len(_bodies(chain))
     return RodPicture(
         key=rod.key,
@@ -159,8 +169,8 @@ def _rod(
         hits=len(hits),
         last_hit_t_s=max((h.when.elapsed_s for h in hits if h.when.elapsed_s is not None), default=None),
         set_t_s=mine.set_at.elapsed_s if mine.set_at is not None else None,
-        rig=device_of(step.spread, rod),
-        settings=step.spread.settings(rod),
+        rig=rig,
+        settings=settings,
         **(_of_the_lure(shown, chain, ground, near) if shown is not None else {}),
         **(_of_the_chain(place, chain, ground, below) if place is not None else {}),
     )

@@ -120,7 +120,7 @@ class Watch:
 
     def _picture(self, crew: Crew) -> Picture:
         if self.said is None or self.said.crew is not crew:
-            self.said = Said.of(crew, self.setup.units)
+            self.said = Said.of(crew, self.setup.units, spread_of(crew, self.setup.spread))
         return compose(
             self.setup, self._at(self.now_s, self.sensors(), crew), self.memory, self.alerts, self.said,
             stepped=self.crew, begun=self.t_s is not None,
