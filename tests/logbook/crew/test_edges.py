@@ -160,7 +160,7 @@ WORDS: tuple[tuple[str, dict[str, Any], str, str], ...] = (
     ("helm", {"heading_deg": 7.0}, "holding 007°", ""), ("helm", {"rudder_deg": 0.0}, "helm amidships", ""),
     ("helm", {"rudder_deg": -0.8}, "helm 1° port", ""), ("helm", {"rudder_deg": 12.0}, "helm 12° starboard", ""),
     ("fault", {"what": "mended"}, "instruments mended", ""),
-    ("throttle", {"engine": "kicker", "lever": 0.45}, "kicker at 45 %", ""),
+    ("throttle", {"engine": "kicker", "lever": 0.85}, "kicker at 85 %", ""),
     ("put back", {"rod": "3", "of": "h0"}, "3 P LOW put back", ""),
     ("checked", {"rod": "3"}, "3 P LOW line checked", ""),
     (

@@ -66,6 +66,10 @@ def test_what_has_been_turned_counts_from_the_last_straight() -> None:
         helm.take(bare(float(k), 2.0 * DEG * max(k - 60.0, 0.0)))
     assert helm.turned(2.0 * DEG) == pytest.approx(80.0 * DEG, abs=8.0 * DEG)
     assert helm.turned(-2.0 * DEG) == pytest.approx(0.0)
+    bend = Helm()
+    for k in range(0, 102, 2):  # at a fifth of the rate first: that is no turn yet
+        bend.take(bare(float(k), 2.0 * DEG * (0.2 * min(k, 60.0) + max(k - 60.0, 0.0))))
+    assert bend.turned(2.0 * DEG) == pytest.approx(80.0 * DEG, abs=8.0 * DEG)
     circle = steered(2.0, 200.0)
     assert circle.turned(2.0 * DEG) == pytest.approx(400.0 * DEG)
     left = circle.going(bare(200.0, 400.0 * DEG)).turn_rad
