@@ -175,6 +175,7 @@ EQUIVALENT = {
     ("_BATCH = 4096", "4096 -> 4097"): "written in a little larger pieces",
     ("part.write_text(json.dumps(rates, indent=1)", "1 -> 2"): "any indent reads the same",
     ("known.get(rig.attach[0], -1) if rig.attach else -1", "1 -> 2"): "any negative number means none",
+    ("elif kind == 1:", "1 -> 2"): "which of four numbers drawn means which change",
     ("done.positions_m[k : k + 2, member, rod, :n]", "2 -> 3"): "the first two of them alone are taken",
     ("abs(asked.speed_m_s - wanted.speed_m_s) < SPEED_STEP_M_S", "< -> <="): "exactly at a limit is either",
 }

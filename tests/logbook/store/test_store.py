@@ -72,6 +72,17 @@ def test_commits_wait_for_the_disk(tmp_path: Path) -> None:
     assert modes == ["wal", 2, 1]
 
 
+@pytest.mark.parametrize(("system", "full"), [("darwin", 1), ("linux", 0)])
+def test_on_macos_the_disk_itself_is_waited_for(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, system: str, full: int
+) -> None:
+    """There a plain sync leaves the drive's own cache unwritten; SQLite has two settings for that."""
+    monkeypatch.setattr(schema.sys, "platform", system)
+    connection = schema.connect(tmp_path / "logbook.sqlite")
+    assert [schema._pragma(connection, name) for name in ("fullfsync", "checkpoint_fullfsync")] == [full] * 2
+    connection.close()
+
+
 def test_the_same_action_twice_is_stored_once(book_path: Path | None, begin: datetime, act: Act) -> None:
     with Logbook(book_path) as book:
         trip, other = new_trip(begin), new_trip(begin + timedelta(hours=1))
