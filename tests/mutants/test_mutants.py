@@ -176,6 +176,9 @@ EQUIVALENT = {
     ("part.write_text(json.dumps(rates, indent=1)", "1 -> 2"): "any indent reads the same",
     ("known.get(rig.attach[0], -1) if rig.attach else -1", "1 -> 2"): "any negative number means none",
     ("elif kind == 1:", "1 -> 2"): "which of four numbers drawn means which change",
+    ("known = np.isfinite(depth) & np.isfinite(self.places_m[:, 0])", "0 -> 1"): "both are nan at a gap",
+    ("{verb(pair)} ({100 * (pair.probability or 0.0):.0f} %)", "0.0 -> 1.0"): "of likely pairs alone",
+    ("if code < 0 else f", "< -> <="): "one that ended in order says nothing",
     ("done.positions_m[k : k + 2, member, rod, :n]", "2 -> 3"): "the first two of them alone are taken",
     ("abs(asked.speed_m_s - wanted.speed_m_s) < SPEED_STEP_M_S", "< -> <="): "exactly at a limit is either",
 }

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from sternwatch.gear.values.units import SYSTEMS
-from sternwatch.watch.again.legs import Leg, _turned, way_of
+from sternwatch.watch.again.legs import Leg, _turned, end_of, way_of
 from sternwatch.watch.again.steering import Helm, Steering, _heading_rad, said, steer, steering_bar
 from sternwatch.watch.again.track import track_of
 from sternwatch.watch.again.words import called_out
@@ -77,6 +77,10 @@ def test_two_circles_in_one_are_a_single_arc_or_no_way() -> None:
     assert [(leg.length_m, leg.turn_rad) for leg in quarter] == [
         (pytest.approx(25.0 * math.pi / 2), pytest.approx(math.pi / 2))
     ]
+    start = (3.0, 4.0, 0.5)
+    third = way_of(start, end_of(start, (Leg(25.0, 1.0),)), ("starboard", "starboard"), radii)
+    assert third is not None
+    assert [(leg.length_m, leg.turn_rad) for leg in third] == [(pytest.approx(25.0), pytest.approx(1.0))]
     assert way_of((0.0, 0.0, 0.0), (0.0, 10.0, math.pi), ("starboard", "port"), radii) is None
     assert way_of((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), ("port", "port"), radii) == ()
 

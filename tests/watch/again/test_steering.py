@@ -126,6 +126,8 @@ def test_rows_and_routes(way: Proposal) -> None:
     assert 6 <= len(points) <= 12
     assert float(points[0].get("lat", "nan")) == pytest.approx(47.0)
     assert float(points[-1].get("lat", "nan")) < 47.0
+    assert max(len(point.get("lat", "").partition(".")[2]) for point in points) == 7, "to the centimetre"
+    assert route_names([replace(way, names=()), way], "again") == ["again: 1", "again: soonest"]
 
 
 @pytest.mark.parametrize(("heading_deg", "told"), [(-10.0, 350.0), (10.0, 10.0), (370.0, 10.0), (359.9999, 360.0)])

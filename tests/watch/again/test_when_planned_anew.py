@@ -263,3 +263,31 @@ def test_a_hit_is_passed_again_at_its_speed_over_ground_where_that_is_known(
         assert isinstance(found, Target)
         assert (found.speed_m_s, found.over_ground) == (speed, by_ground)
     assert outs == [33.0]
+
+
+def test_where_a_speed_over_ground_cannot_be_had_the_way_at_her_speed_through_the_water_is_told(
+    monkeypatch: pytest.MonkeyPatch, wanting: Following, way: Proposal
+) -> None:
+    possible: list[bool] = []
+    targets: list[Target] = []
+
+    def propose(asked: Any) -> Any:
+        targets.append(asked.target)
+        return (way,) if possible.pop(0) else Cannot("No way")
+
+    monkeypatch.setattr(module, "propose", propose)
+    monkeypatch.setattr(module, "replace", lambda one, **more: SimpleNamespace(**{**vars(one), **more}))
+
+    def planned(*said: bool, over_ground: bool) -> _Answer:
+        possible[:], targets[:] = said, []
+        asked: Any = SimpleNamespace(speed_m_s=1.1, target=SimpleNamespace(speed_m_s=0.8, over_ground=over_ground))
+        return wanting._plan(_Question(1, asked, 0.0, False))
+
+    assert (planned(True, over_ground=True).instead, len(targets)) == ("", 1)
+    assert (planned(False, over_ground=False).found, len(targets)) == (Cannot("No way"), 1)
+    other = planned(False, True, over_ground=True)
+    assert (other.found, [(one.speed_m_s, one.over_ground) for one in targets]) == (
+        (way,), [(0.8, True), (1.1, False)],
+    )  # fmt: skip
+    assert other.instead == "Not possible at that speed over ground; shown for the speed through the water"
+    assert (planned(False, False, over_ground=True).instead, len(targets)) == ("", 2)

@@ -37,9 +37,21 @@ def test_a_lure_astern_to_starboard_lies_where_her_heading_puts_it():
     assert lure == pytest.approx(over.at(40.0, 6.0))
 
 
+def test_lures_on_both_sides_of_any_heading_lie_where_the_bottom_is_asked_for():
+    turn = math.radians(30.0)
+    over = OverGround((100.0, 50.0), (math.cos(turn), math.sin(turn)), 2.0)
+    found = ground_picture(bottom(over=over), 30.0, (), 0.0)
+    lures = np.array([[40.0, 6.0], [25.0, -9.0], [0.0, 3.0]])
+    assert found.to_ground(lures) == pytest.approx(np.array([over.at(*one) for one in lures]))
+    assert found.to_ground(lures)[0] == pytest.approx(
+        [found.boat_m[0] - 40.0 * math.sqrt(0.75) - 3.0, found.boat_m[1] - 20.0 + 6.0 * math.sqrt(0.75)]
+    )
+
+
 def test_a_boat_whose_place_is_not_known_has_no_lures_on_the_chart():
     found = ground_picture(bottom(), 0.0, (), 0.0)
     assert found.boat_m is None
+    assert found.to_ground(np.zeros((3, 3))).shape == (3, 2)
     assert np.isnan(found.to_ground(np.zeros((3, 3)))).all()
 
 

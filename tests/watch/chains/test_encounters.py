@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from types import SimpleNamespace
@@ -205,25 +206,30 @@ def test_a_shorter_chain_beside_a_longer_one_ends_where_it_ends(chains: dict[str
 def test_the_line_from_a_rod_to_its_release_is_a_strand_behind_all_chains(
     monkeypatch: pytest.MonkeyPatch, chains: dict[str, Any]
 ) -> None:
-    """As long as it is straight, from the tip of the rod to the release; the cable's rod owns it."""
+    """As long as it is straight at first, from the tip of the rod to the release; the cable's rod owns it."""
     made = Encounters(Required())
     one = sample(0.0, chains, {"1": -6.0, "2": 6.0})
     made.take(one, chains)
     made.take(replace(one, t_s=0.5), chains)
-    made._rod["2"] = (3, made._rod["2"][1])
-    curve = np.zeros((2, POINTS, 3))
-    curve[..., 0], curve[1, :, 2] = -np.linspace(0.0, 3.0, POINTS), 7.0
-    curve[:, -1] = [-4.0, 3.0, 12.0]
-    monkeypatch.setattr(Encounters, "_rod_lines", lambda _, key: {"2": curve}[key])
+    curves = {}
+    for key, aside in (("1", -2.0), ("2", 2.0)):
+        made._rod[key] = (3, made._rod[key][1])
+        curve = np.zeros((2, POINTS, 3))
+        curve[..., 0], curve[..., 1] = -np.linspace(0.0, 3.0, POINTS), aside
+        curve[:, -1] = [[-4.0, 3.0 + aside, 12.0], [-9.0, aside, 30.0]]
+        curves[key] = curve
+    curves["2"][:, -1, 0] -= 1.0
+    monkeypatch.setattr(Encounters, "_rod_lines", lambda _, key: curves[key])
     strands, positions, names = made._strands(["1", "2"])
-    assert names == ["1", "2", "2"]
-    assert strands.owner.tolist() == [0, 1, 1]
-    assert strands.n_nodes.tolist()[2] == POINTS
-    assert positions[:, 2, :POINTS].tolist() == curve.tolist()
-    assert (positions[:, 2, POINTS:] == curve[:, -1:]).all()
-    assert strands.arc_m[2, :POINTS] == pytest.approx(np.linspace(0.0, 13.0, POINTS))
-    assert set(strands.arc_m[2, POINTS:].tolist()) <= {13.0}
-    assert not strands.body_node[2].any()
+    assert names == ["1", "2", "1", "2"]
+    assert strands.owner.tolist() == [0, 1, 0, 1]
+    assert strands.n_nodes.tolist()[2:] == [POINTS, POINTS]
+    for row, key, length_m in ((2, "1", 13.0), (3, "2", math.sqrt(178.0))):
+        assert positions[:, row, :POINTS].tolist() == curves[key].tolist()
+        assert (positions[:, row, POINTS:] == curves[key][:, -1:]).all()
+        assert strands.arc_m[row, :POINTS] == pytest.approx(np.linspace(0.0, length_m, POINTS))
+        assert strands.arc_m[row, POINTS:] == pytest.approx(length_m)
+    assert not strands.body_node[2:].any()
 
 
 def test_a_rods_line_is_laid_from_its_tip_to_where_the_release_is_at_each_sample() -> None:

@@ -108,6 +108,9 @@ def test_on_after_three_renewals_with_side_and_time_and_off_when_none_is_passed(
     assert (alert.kind, alert.priority.value, alert.keys, alert.time_left_s) == ("net ahead", "warning", ("1",), 40.0)
     assert alert.text == "A net lies on the way of this line as she turns"
     assert alert.advice == "Keep to the course she has now"
+    for time_s, where in ((0.5, "lies on the way of"), (0.0, "is among")):
+        (alert,) = book.step(replace(outlook, t_s=11.0), (), (replace(told[0], time_s=time_s, keys=("1", "2")),))
+        assert alert.text == f"A net {where} these lines as she turns"
     later = [book.step(replace(outlook, t_s=12.0 + 2.0 * k)) for k in range(7)]
     assert later[-1] == ()
 

@@ -16,7 +16,7 @@ from sternwatch.watch.grids import store
 from sternwatch.watch.grids.ascii_grid import read_ascii_grid
 from sternwatch.watch.grids.geotiff import read_geotiff
 from sternwatch.watch.grids.made import demo_bottom
-from sternwatch.watch.grids.model import About, GridError, LakeGrid, Raw, below_datum
+from sternwatch.watch.grids.model import About, GridError, LakeGrid, Raw, below_datum, level_words
 from sternwatch.watch.grids.netcdf import read_netcdf
 from sternwatch.watch.grids.xyz import read_xyz
 from sternwatch.watch.picture.model import Session
@@ -90,6 +90,7 @@ def test_scattered_points_become_a_grid_that_tells_the_same_bottom(tmp_path):
     truth = 30.0 + 400.0 * (easts[None, :] - WEST) + 300.0 * (norths[:, None] - SOUTH)
     known = np.isfinite(raw.values)
     assert known.mean() > 0.9
+    assert raw.values.size == pytest.approx(3000 / 2, rel=0.1), "two points a cell"
     assert np.abs(raw.values - truth)[known].max() < 0.6  # half a cell of slope: 0.26 m, and its edges
 
 
@@ -343,7 +344,7 @@ def test_the_demos_bottom_is_about_what_its_sounder_says():
         grid.depths_m((47.0210, -89.5630), none, metres)[0],
     )
     assert away[1] - away[0] == pytest.approx(4.2, abs=0.1), "it falls away to the north"
-    assert off[1] > off[0], "and a little to the east"
+    assert off[1] - off[0] == pytest.approx(0.9, abs=0.1), "and a little to the east"
 
 
 @pytest.mark.parametrize(
@@ -378,6 +379,7 @@ def test_a_name_with_its_datum_and_level_and_how_far_off_its_depths_may_be():
     assert plain.label(units) == "made, low water datum"
     assert LakeGrid(about(level_m=-0.214), made()).label(units) == "INVENTED made, low water datum, lake -0.21 m"
     assert LakeGrid(about(level_m=0.3), made()).label(units).endswith("lake +0.30 m")
+    assert level_words(0.0, units) == "lake +0.00 m"
     assert plain.error_m(0.0) == 1.0
     assert plain.error_m(100.0) == pytest.approx((1.0 + 2.3**2) ** 0.5)
     assert LakeGrid(about(error_m=0.4), made()).error_m(100.0) == 0.4
