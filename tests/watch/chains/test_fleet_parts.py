@@ -123,7 +123,9 @@ def test_a_clip_sits_so_far_above_the_ball(cast: Cast) -> None:
             at = _on_cable(clipped, np.stack([shape, shape + 1.0]), row, 0)
             assert at[:, 2] == pytest.approx([max(arc[ball] - above, 0.0), max(arc[ball] - above, 0.0) + 1.0])
     without = replace(cast, parent=(-1, 0), above_ball_m=(0.0, 1.0))
-    assert np.isnan(_on_cable(without, np.zeros((1, cast.rows.nodes, 3)), 1, 1)).all(), "the diver has no ball"
+    nowhere = _on_cable(without, np.zeros((2, cast.rows.nodes, 3)), 1, 1)
+    assert nowhere.shape == (2, 3)
+    assert np.isnan(nowhere).all(), "the diver has no ball"
 
 
 # -- gaps ----------------------------------------------------------------------------------------------------------

@@ -17,6 +17,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 import made_outlooks
 
 from sternwatch.gear.values.units import SYSTEMS
+from sternwatch.watch.outlook import afterwards as afterwards_module
 from sternwatch.watch.outlook import rows as rows_module
 from sternwatch.watch.outlook.renewal import Wishes
 from sternwatch.watch.outlook.rows import EVERY_S, OutlookRows, outlook_row
@@ -105,3 +106,23 @@ def test_a_row_waits_for_no_limits(monkeypatch: pytest.MonkeyPatch) -> None:
     for now_s in (7.0, 8.9, 9.0):
         rows._look(SimpleNamespace(now_s=now_s))
     assert [(one.units, one.limits_share_s) for one in asked] == [(SYSTEMS["metric"], 0.0)] * 2
+
+
+@pytest.mark.parametrize(("now_s", "gone"), [(10.0, False), (17.0, False), (17.5, True)])
+def test_an_outlook_is_gone_ten_seconds_after_there_was_anything_to_look_from(
+    monkeypatch: pytest.MonkeyPatch, now_s: float, gone: bool
+) -> None:
+    """In rows and after a trip alike."""
+    watch: Any = SimpleNamespace(now_s=now_s, crew=SimpleNamespace(acknowledged=()))
+    spread: Any = SimpleNamespace(rods=())
+    for module, made in (
+        (rows_module, OutlookRows(spread, SYSTEMS["metric"])),
+        (afterwards_module, afterwards_module.Afterwards(spread, SYSTEMS["metric"])),
+    ):
+        monkeypatch.setattr(module, "look_from", lambda _: None)
+        look: Any = getattr(made, "_look", None) or made.look  # type: ignore[union-attr]
+        look(watch)
+        assert made._outlook is None
+        made._outlook = made_outlooks.outlook(7.0, 0.0)
+        look(watch)
+        assert (made._outlook is None) is gone

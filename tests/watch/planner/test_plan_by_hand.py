@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from sternwatch.answers.chains.arrays import RodNow
-from sternwatch.answers.depths.reach import Wanted
+from sternwatch.answers.depths.reach import Choice, Wanted
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.hydro.separation.verdicts import Verdict
@@ -20,6 +20,7 @@ from sternwatch.watch.planner import letting_out as out_module
 from sternwatch.watch.planner.check import Checking, Question, steady
 from sternwatch.watch.planner.letting_out import Going, LetOut, LettingOut, Passing
 from sternwatch.watch.planner.plan import RodOfPlan, SpreadPlan, _fished, minutes
+from sternwatch.watch.planner.search import Found
 
 METRIC = SYSTEMS["metric"]
 DEG = math.pi / 180.0
@@ -523,3 +524,30 @@ def test_half_a_metre_beside_the_band_counts_as_in_it(two_rods: Spread, depth_m:
     answer: Any = SimpleNamespace(depth_m=depth_m, depth_quantiles_m=None, astern_m=None, abeam_m=None)
     made = plan_module._rod(two_rods, rod, found, {}, answer)
     assert (made.in_band, made.setting, made.line_out_m) == (in_band, "low", 30.0)
+
+
+def test_line_is_planned_for_the_median_depth_where_a_depth_was_chosen(
+    monkeypatch: pytest.MonkeyPatch, two_rods: Spread
+) -> None:
+    import sternwatch.watch.planner.plan as plan_module
+
+    asked: list[tuple[str, float]] = []
+
+    def line(_: object, rod: Any, depth_m: float, *__: object, **___: object) -> Any:
+        asked.append((rod.key, depth_m))
+        return SimpleNamespace(line_out_as_counter_m=None if depth_m > 30.0 else 2.0 * depth_m)
+
+    monkeypatch.setattr(plan_module, "believed_line", line)
+    as_tried = Choice("1", RodNow(11.0), 0, 12.0)
+
+    def planned(choice: Choice, key: str = "1") -> float | None:
+        nothing: Any = None
+        found = Found(Wanted(10.0, 20.0, 1.0, ("1",)), {key: choice}, (), nothing, nothing, 1, 1)
+        return plan_module._by_median(two_rods, found, None).choices[key].now.line_out_as_counter_m
+
+    assert planned(as_tried) == 24.0
+    assert planned(replace(as_tried, depth_m=31.0)) == 11.0, "no line gives it"
+    assert asked == [("1", 12.0), ("1", 31.0)]
+    assert planned(replace(as_tried, level=None)) == 11.0
+    assert planned(as_tried, "9") == 11.0
+    assert len(asked) == 2
