@@ -42,13 +42,16 @@ async def _looked_through(moments: list[Moment], seed: int) -> list[str]:
     app = SternwatchApp(runner, Preferences())
     others = [view for view in WIDE_VIEWS if view != "helm"]
     found = []
+    mounted: set[str] = set()
     async with app.run_test(size=SIZES[seed % len(SIZES)]) as pilot:
         for number, moment in enumerate(moments):
             runner.ahead, runner.sensed, runner.checked = moment.outlook, moment.senses, moment.checked
             runner.show(moment.picture)
             for view in ("helm", others[2 * number % len(others)], others[(2 * number + 1) % len(others)]):
                 app.show_view(view)
-                await pilot.pause(0.01)
+                if view not in mounted:  # what has stood before has its widgets at once
+                    mounted.add(view)
+                    await pilot.pause(0.01)
                 app._tick()
                 await pilot.pause(0.01)
                 lines = ("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
