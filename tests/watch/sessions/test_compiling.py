@@ -161,9 +161,9 @@ def test_a_bar_is_never_longer_than_the_whole_and_none_without_time(monkeypatch:
     progress_file().write_text("begun 1000\nsettle 1000.5\n")
     assert progress_words(1000.5).startswith(f"[{'#' * 14}")
     progress_file().write_text("begun 1000\nsettle 1100\n")
-    assert progress_words(1000.0).endswith("70%, about 40 s left"), "the clock was set back"
+    assert progress_words(1000.0).endswith("70 %, about 40 s left"), "the clock was set back"
     progress_file().write_text("begun 1000\nsettle 1050\nnewton 1100\n")
-    assert progress_words(1500.0) == f"[{'#' * CELLS}] 100%, a few seconds left"
+    assert progress_words(1500.0) == f"[{'#' * CELLS}] 100 %, a few seconds left"
     Progress().end()
     Progress().end()  # where another process was quicker
 
