@@ -97,6 +97,10 @@ def test_chains_are_rigged_anew_only_where_the_gear_changes() -> None:
     chains.follow_crew(before, SimpleNamespace(gear=object(), rods=rods), "other")
     assert asked[3:] == [("1", "other"), ("2", "other"), ("3", "other"), "1", "2", "3"]
     assert [one.dropped for one in ones] == [False, True, False]
+    after: Any = SimpleNamespace(gear=gear, rods=rods)
+    chains.follow_crew(before, after, "other")
+    chains.follow_crew(before, after, "other")
+    assert asked[9:] == ["1", "2", "3"], "nothing new to follow"
 
 
 def test_a_rod_that_fishes_has_its_whole_line_out_and_one_going_out_begins_at_the_water(diver: RodChain) -> None:

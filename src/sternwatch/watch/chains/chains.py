@@ -31,6 +31,7 @@ class Chains(Mapping[str, RodChain]):
     by_key: dict[str, RodChain]
     beliefs: Beliefs | None  # what the members believe of the water; None: no members are carried
     _last: tuple[float, Pose] | None = None  # feed time and boat at the last step with a known speed
+    _followed: Crew | None = None  # as the rods are set now
 
     def __getitem__(self, key: str) -> RodChain:
         return self.by_key[key]
@@ -43,10 +44,13 @@ class Chains(Mapping[str, RodChain]):
 
     def copy(self) -> Chains:
         beliefs = self.beliefs.copy() if self.beliefs is not None else None
-        return Chains({key: chain.copy() for key, chain in self.by_key.items()}, beliefs, self._last)
+        return Chains({key: chain.copy() for key, chain in self.by_key.items()}, beliefs, self._last, self._followed)
 
     def follow_crew(self, before: Crew, after: Crew, spread: Spread) -> None:
         """Rig and set the rods as the crew has them now. ``spread``: the one in force."""
+        if after is self._followed:
+            return
+        self._followed = after
         if after.gear is not before.gear:
             self._rig(spread)
         for key, chain in self.by_key.items():

@@ -152,8 +152,7 @@ class Watch:
         sensors = self.sensors(t_s)
         follows = self._sail(t_s, fresh, sensors)
         self._take_in(t_s, offset, sensors)
-        if self.crew is not before or self.t_s is None:
-            self.chains.follow_crew(before, self.crew, self.spread)
+        self.chains.follow_crew(before, self.crew, self.spread)
         dt_s = 0.0 if self.t_s is None else t_s - self.t_s
         self.chains.step(t_s, dt_s, self.boat, self.waters, sensors, follows=follows)
         self.bottom.step(t_s, sensors, offset, self.boat, self.chains)
