@@ -179,6 +179,12 @@ EQUIVALENT = {
     ("known = np.isfinite(depth) & np.isfinite(self.places_m[:, 0])", "0 -> 1"): "both are nan at a gap",
     ("{verb(pair)} ({100 * (pair.probability or 0.0):.0f} %)", "0.0 -> 1.0"): "of likely pairs alone",
     ("if code < 0 else f", "< -> <="): "one that ended in order says nothing",
+    ("points_m: Floats = field(compare=False, repr=False)", "False -> True"): "nobody prints or compares",
+    (
+        "total = float(runs.max(initial=0.0)) + SETTLES_S",
+        "0.0 -> 1.0",
+    ): "a second more to settle where nothing goes out",
+    ("self.was_entered = False", "False -> True"): "said with every plan that is done",
     ("done.positions_m[k : k + 2, member, rod, :n]", "2 -> 3"): "the first two of them alone are taken",
     ("abs(asked.speed_m_s - wanted.speed_m_s) < SPEED_STEP_M_S", "< -> <="): "exactly at a limit is either",
 }

@@ -15,6 +15,7 @@ from sternwatch.answers.chains.arrays import AS_FILED, RodNow, water_of
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.chain.rows import STILL, Flow
 from sternwatch.hydro.motion import fleet as motion
+from sternwatch.watch.chains import ensemble as ensemble_module
 from sternwatch.watch.chains.ensemble import (
     Cast,
     Fleet,
@@ -245,3 +246,16 @@ def test_a_clipped_rod_takes_the_first_rods_cable_along(stacked: Spread) -> None
     assert alone.state.position_m[:, 0, 0].tolist() == [places[0, 0, 0], places[2, 0, 0]], "in both members"
     assert alone.cast.strands.owner.tolist() == [0]
     assert both.cast.strands.owner.tolist() == [0, 0]
+
+
+@pytest.mark.parametrize(("seed", "members", "more"), [(None, 16, True), (7, 16, False), (None, 48, False)])
+def test_outlooks_have_the_other_members_in_reserve_where_everybodys_are_the_same(
+    monkeypatch: pytest.MonkeyPatch, fleet: Fleet, two_rods: Spread, seed: int | None, members: int, more: bool
+) -> None:
+    monkeypatch.setattr(ensemble_module, "cast_of", lambda *_, **__: None)
+    monkeypatch.setattr(ensemble_module, "settled", lambda *_, **__: replace(fleet, reserve=None))
+    nothing: Any = None
+    made = ensemble_module.settled_members(
+        two_rods, {}, Draws(seed, members), water=nothing, flow=nothing, heading_rad=0.0, speed_m_s=1.0
+    )
+    assert (made.reserve is not None) is more

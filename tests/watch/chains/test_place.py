@@ -19,6 +19,11 @@ def test_an_interval_wider_than_a_quarter_of_the_depth(wide_m: float, before: bo
     assert is_rough(20.0, (20.0 - 0.4 * wide_m, 20.0 + 0.6 * wide_m), before) is now
 
 
+def test_one_of_just_a_quarter_is_not_too_wide() -> None:
+    assert not is_rough(16.0, (14.0, 18.0), before=False)
+    assert is_rough(16.0, (14.0, 18.01), before=False)
+
+
 def test_a_depth_without_an_interval_is_not_called_rough() -> None:
     assert not is_rough(20.0, None, before=True)
 

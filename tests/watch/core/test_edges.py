@@ -298,3 +298,18 @@ def test_a_source_that_was_recorded_without_checksums_is_played_without(
     recording: Any = SimpleNamespace(sources=sources, written="", lines=lambda: iter(()))
     player_module.Player(recording, Setup(two_rods, members=0), unchecked=by_choice)
     assert heard[0]["unchecked"] == unchecked
+
+
+def test_the_newest_entry_is_said_as_soon_as_it_is_there(two_rods: Spread) -> None:
+    watch = new_watch(Setup(two_rods, start="fishing", members=0))
+    watch.observe(Reading(0.5, "gps", Quantity.SOG, 1.0))
+    watch.advance(5.0)
+    assert watch.picture().newest_entry == ""
+    said = []
+    for number, text in enumerate(("one", "two")):
+        time = datetime(2026, 7, 18, 23, 0, 7, tzinfo=UTC)
+        watch.act(parse({"id": text, "time": time, "kind": "note", "text": text, "elapsed_s": 5.5 + number}))
+        watch.advance(7.0 + number)
+        said.append(watch.picture().newest_entry)
+    assert ["one" in said[0], "two" in said[1]] == [True, True]
+    assert [entry.id for entry in watch.picture().entries] == ["one", "two"]

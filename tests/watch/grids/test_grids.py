@@ -61,6 +61,16 @@ def test_an_ascii_grid_lies_by_its_corner_or_its_centre_and_from_north_to_south(
     same(read_ascii_grid(file))
 
 
+def test_an_ascii_grid_has_so_many_cells_at_most(tmp_path, monkeypatch):
+    file = tmp_path / "lake.asc"
+    file.write_text(ascii_text())
+    monkeypatch.setattr("sternwatch.watch.grids.ascii_grid.MOST_CELLS", ROWS * COLUMNS)
+    same(read_ascii_grid(file))
+    monkeypatch.setattr("sternwatch.watch.grids.ascii_grid.MOST_CELLS", ROWS * COLUMNS - 1)
+    with pytest.raises(GridError, match="accepted are at most"):
+        read_ascii_grid(file)
+
+
 def xyz_text(order=None):
     lat, lon = np.meshgrid(SOUTH + STEP * np.arange(ROWS), WEST + STEP * np.arange(COLUMNS), indexing="ij")
     rows = np.column_stack([lon.ravel(), lat.ravel(), made().ravel()])
@@ -246,6 +256,10 @@ def test_heights_and_depths_come_to_the_same_below_the_datum():
         below_datum(raw, "f", heights=True, datum_m=0.0)
     with pytest.raises(GridError, match="accepted are metres"):
         below_datum(replace(raw, values=made() * 100), "f", heights=False, datum_m=0.0)
+    deep = np.full((ROWS, COLUMNS), 2000.0, np.float32)
+    assert below_datum(replace(raw, values=deep), "f", heights=False, datum_m=0.0).max() == 2000.0
+    with pytest.raises(GridError, match="its deepest cell is 2001; accepted are metres, to 2000"):
+        below_datum(replace(raw, values=deep + 1.0), "f", heights=False, datum_m=0.0)
 
 
 def test_depths_between_nodes_are_those_of_scipy_and_follow_the_level():
