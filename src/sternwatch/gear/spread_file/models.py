@@ -259,8 +259,10 @@ class Rod(_Model):
     @property
     def out_index(self) -> int | None:
         """The index of the chain's item with ``out``; None for a rod clipped to another's cable."""
-        found = (i for i, item in enumerate(self.chain) if isinstance(item, LineItem) and item.out_m is not None)
-        return next(found, None)
+        for i, item in enumerate(self.chain):  # no generator: it is asked for twenty times a step
+            if isinstance(item, LineItem) and item.out_m is not None:
+                return i
+        return None
 
     @property
     def line_out_m(self) -> float | None:
