@@ -54,8 +54,8 @@ def test_a_bodys_numbers() -> None:
 
 @pytest.mark.parametrize("kind", [BodyKind.BLUFF, BodyKind.BOARD])
 def test_at_rest_drag_grows_as_if_the_water_moved_at_a_millimetre_a_second(kind: BodyKind) -> None:
-    own, out = fo.body_numbers(Body(kind, 0.3, 0.0, drag_area_m2=0.008), RHO), np.empty(15)
-    plain(fo.body_jacobian)(own, 0.0, 0.0, 0.0, 5.0, out)
+    own = fo.body_numbers(Body(kind, 0.3, 0.0, drag_area_m2=0.008), RHO)
+    out = np.array(plain(fo.body_jacobian)(int(kind), False, tuple(own[fo.B_WET :]), 0.0, 0.0, 0.0, 5.0))
     assert out[[3, 7, 11]] == pytest.approx(0.5 * RHO * 0.008 * 1e-3, rel=1e-9)
     assert out[[4, 5, 6, 8, 9, 10]] == pytest.approx(0.0, abs=1e-15)
 

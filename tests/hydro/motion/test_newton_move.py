@@ -8,16 +8,20 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import NamedTuple
 
 import numpy as np
 import pytest
 
 from sternwatch.hydro.chain import coefficients, rod_line
 from sternwatch.hydro.chain import forces as fo
+from sternwatch.hydro.chain.lanes import WIDTH
 from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
 from sternwatch.hydro.chain.rows import R_PULL, Rows, pack
+from sternwatch.hydro.motion import batch as ba
 from sternwatch.hydro.motion import newton as nw
-from sternwatch.hydro.motion.newton import Effort, OneRow, Water, Work
+from sternwatch.hydro.motion.newton import Effort
 
 RHO, NU = 1000.0, 1.3e-6
 ETA_N = 1e-5  # as agreed
@@ -34,6 +38,15 @@ RIGS = {
     "board": Chain((0.0, -1.0, -1.0), (MONO, BOARD, CORE, LURE)),
     "bare": Chain((0.0, 0.0, -1.0), (replace(WIRE, length_m=5.0),)),
 }
+
+
+class Water(NamedTuple):
+    """Depths (k,) of the current's profile, [north, east] velocities (k, 2)."""
+
+    depths: np.ndarray
+    current: np.ndarray
+
+
 STILL = Water(np.zeros(0), np.zeros((0, 2)))
 SHEAR = Water(np.array([1.0, 4.0, 9.0]), np.array([(0.05, -0.1), (-0.15, 0.2), (0.1, 0.3)]))
 # How a chain lies: the direction of its line, and how far its tip is lifted.
@@ -47,22 +60,25 @@ UPWARD = (np.array([-0.7, 0.1, -0.5]), 3.0)
 @pytest.fixture(autouse=True)
 def uncompiled(monkeypatch: pytest.MonkeyPatch) -> None:
     """Everything as Python, so that nothing is compiled for this file alone."""
-    for module in (coefficients, fo, rod_line, nw):
+    for module in (coefficients, fo, rod_line, ba, nw):
         for name, value in list(vars(module).items()):
             if hasattr(value, "py_func"):
                 monkeypatch.setattr(module, name, value.py_func)
 
 
 class Step:
-    """One row before a step: velocity is a0 x + bv, acceleration a0 velocity + ba."""
+    """One row before a step: velocity is a0 x + bv, acceleration a0 velocity + ba.
+
+    It stands in all lanes of a batch, and only one of them is moved.
+    """
 
     def __init__(self, rig: str, pose: tuple[np.ndarray, float], water: Water, *, seed: int = 7) -> None:
         self.rows: Rows = pack([RIGS[rig]], segments=5, density_kg_m3=RHO, viscosity_m2_s=NU)
         rows, (along, lift) = self.rows, pose
         self.n, self.water, rng = int(rows.n_nodes[0]) - 1, water, np.random.default_rng(seed)
-        self.one = OneRow(
-            rows.rest_m[0].copy(), rows.line[0], rows.body[0], rows.node_body[0], self.n,
-            int(rows.rod_node[0]), rows.rod[0],
+        self.one = SimpleNamespace(
+            rest=rows.rest_m[0].copy(), line=rows.line[0], body=rows.body[0], node_body=rows.node_body[0],
+            rod_node=int(rows.rod_node[0]), rod=rows.rod[0],
         )  # fmt: skip
         self.tension = rng.uniform(4.0, 9.0, self.n)
         lengths = self.one.rest[: self.n] * (1.0 + self.tension / self.one.line[: self.n, fo.L_STIFF])
@@ -70,20 +86,39 @@ class Step:
         aims *= (lengths * rng.normal(1.0, 1e-5, self.n) / np.linalg.norm(aims, axis=1))[:, None]
         self.x = np.vstack([np.zeros(3), np.cumsum(aims, axis=0)]) + rows.tip_m[0] + [0.0, 0.0, lift]
         self.rod_tip = rows.rod_tip_m[0] + [0.0, 0.0, 0.1]
-        self.a0 = 3.0
+        self.a0, self.lane = 3.0, WIDTH - 1
         velocity = np.array([1.0, 0.2, 0.05]) + rng.normal(0.0, 0.15, self.x.shape)
         self.bv = velocity - self.a0 * self.x
         self.ba = rng.normal(0.0, 0.05, self.x.shape) - self.a0 * velocity
 
     def move(self, iterations: int = 1, tolerance_m: float = 1e-30) -> tuple[int, np.ndarray, np.ndarray]:
         """What the kernel says, and how it moves nodes and changes tensions."""
-        n = self.n + 1
-        work = Work(
-            self.x.copy(), self.bv.copy(), self.ba.copy(), np.append(self.tension, 0.0), self.x[0].copy(),
-            np.array(self.rod_tip), np.zeros((n, 12)), np.zeros((n, 7)), np.zeros((n, 3)), np.zeros(15),
+        rows, n = self.rows, self.n
+        bodies_at = ba.OWN
+        rod_at = bodies_at + rows.body[0].size * WIDTH
+        current_at = rod_at + (rows.rod[0].size + 3) * WIDTH
+        nodes_at = current_at + 4 * len(self.water.depths) * WIDTH
+        shape = ba.Shape(
+            n, rows.node_body[0], rows.body[0], int(rows.rod_node[0]), self.water.depths,
+            0, nodes_at, bodies_at, rod_at, current_at,
         )  # fmt: skip
-        used = nw.newton(self.a0, self.one, self.water, Effort(iterations, tolerance_m), work)
-        return used, work.x - self.x, work.tension[: self.n] - self.tension
+        w = np.zeros(nodes_at + (n + 1) * ba.STRIDE)
+        none = np.zeros((1, n + 1, 3))
+        states = ba.States(none, none, none, none, self.tension[None], rows.rest_m, np.ones(1), np.zeros(1))
+        models = ba.Models(rows.line, rows.body, rows.node_body, rows.n_nodes, rows.rod_node, rows.rod)
+        ba.gather(states, models, np.zeros(1), self.water.current[None], np.zeros(WIDTH, np.int64), shape, w)
+        w[rod_at + rows.rod[0].size * WIDTH :][: 3 * WIDTH] = np.repeat(self.rod_tip, WIDTH)
+        nodes = w[nodes_at:].reshape(n + 1, ba.STRIDE // WIDTH, WIDTH)
+        for at, values in ((ba.X, self.x), (ba.BV, self.bv), (ba.BA, self.ba)):
+            nodes[:, at // WIDTH : at // WIDTH + 3] = values[:, :, None]
+        alone = np.arange(WIDTH) == self.lane
+        used = nw.newton(np.full(WIDTH, self.a0), alone, shape, Effort(iterations, tolerance_m), w)
+        moved = nodes[:, :3] - self.x[:, :, None]
+        pulled = nodes[:n, ba.PULL // WIDTH] - self.tension[:, None]
+        assert np.array_equal(nodes[:, :3, 0], self.x, equal_nan=True), "the others stay"
+        assert not np.any(pulled[:, ~alone])
+        assert (used[~alone] == nw.FAILED).all()
+        return int(used[self.lane]), moved[:, :, self.lane], pulled[:, self.lane]
 
     def balance(self, x: np.ndarray, tension: np.ndarray, *, rod: bool = True) -> np.ndarray:
         """(4 n,) what is left of the forces at every node past the tip [N], then the gaps of all segments [m]."""
@@ -129,7 +164,9 @@ class Step:
     def rod_pull(self, x: np.ndarray) -> np.ndarray:
         """The direction in which the rod's own line pulls at its ball."""
         velocity, node, out = self.a0 * x + self.bv, self.one.rod_node, np.empty(8)
-        u = rod_line.rod_flow(*self.water, x[node, 2], *velocity[node], *velocity[0])
+        # The water at the ball and half way up, the line's own velocity between ball and tip.
+        near, half = (np.array([*fo.current_at(*self.water, z)[:2], 0.0]) for z in (x[node, 2], 0.5 * x[node, 2]))
+        u = (near + 2.0 * half - 2.0 * velocity[node] - velocity[0]) / 3.0
         rod_line.rod_curve(self.one.rod, x[node], np.array(self.rod_tip), *u, out)
         return out[:3]
 

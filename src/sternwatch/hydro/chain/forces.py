@@ -7,13 +7,14 @@ functions are compiled and work on scalars. Keys in square brackets are those of
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
 from sternwatch.hydro.chain.coefficients import DISC_CD, cn, cn_and_slope, plate_cn
+from sternwatch.hydro.chain.lanes import any_of, floor, larger, pick, root, select, smaller
 from sternwatch.hydro.chain.model import Body, BodyKind, Line
 
 GRAVITY_M_S2: Final = 9.80665
@@ -117,16 +118,16 @@ def current_at(
 
 
 @njit(cache=True, error_model="numpy", inline="always")
-def smooth_step(x: float) -> float:
-    """0 up to 0, 1 from 1 on, 3x^2 - 2x^3 between: C1."""
-    x = min(max(x, 0.0), 1.0)
+def smooth_step(x: Any) -> Any:
+    """0 up to 0, 1 from 1 on, 3x^2 - 2x^3 between: C1. Numbers or lanes."""
+    x = smaller(larger(x, 0.0), 1.0)
     return x * x * (3.0 - 2.0 * x)
 
 
 @njit(cache=True, error_model="numpy", inline="always")
-def smooth_step_slope(x: float) -> float:
+def smooth_step_slope(x: Any) -> Any:
     """Derivative of ``smooth_step``."""
-    x = min(max(x, 0.0), 1.0)
+    x = smaller(larger(x, 0.0), 1.0)
     return 6.0 * x * (1.0 - x)
 
 
@@ -150,12 +151,14 @@ def line_force(
 
 
 def _cn_table() -> NDArray[np.float64]:
-    """(k, 2): Cn and its slope by the root of Re, at roots 1, 1 + 1/4, ... 128."""
-    root = np.arange(1.0, 128.0 + 0.5 / _PER_ROOT, 1.0 / _PER_ROOT)
+    """(k, 4): the cubics of Cn by the root of Re, each by its own step from 0 to 1, at roots 1, 1 + 1/4, ... 128."""
+    roots = np.arange(1.0, 128.0 + 0.5 / _PER_ROOT, 1.0 / _PER_ROOT)
     plain = getattr(cn_and_slope, "py_func", cn_and_slope)  # with NUMBA_DISABLE_JIT there is nothing compiled
-    both = np.array([plain(max(r * r, 1.0 + 1e-12)) for r in root])  # at 1 the slope above it
-    both[:, 1] *= 2.0 * root
-    return both
+    both = np.array([plain(max(r * r, 1.0 + 1e-12)) for r in roots])  # at 1 the slope above it
+    value, slope = both[:, 0], both[:, 1] * 2.0 * roots / _PER_ROOT
+    rise = np.diff(value)
+    bend = slope[:-1] + slope[1:] - 2.0 * rise
+    return np.ascontiguousarray(np.stack([value[:-1], slope[:-1], rise - slope[:-1] - bend, bend], axis=1))
 
 
 # The correlation's powers would take a third of the kernel's time. Cubics between these values are within 6e-4 of
@@ -163,34 +166,37 @@ def _cn_table() -> NDArray[np.float64]:
 _PER_ROOT: Final = 4.0
 _CN_TABLE: Final = _cn_table()
 _CN_HELD: Final = float(_CN_TABLE[0, 0])
+_CN_LAST: Final = float(_CN_TABLE.shape[0])
+_CN_POWER: Final = 6.8 * 128.0**-0.03
 
 
 @njit(cache=True, error_model="numpy", inline="always")
-def normal_law(normal: float, given: float, re: float, q: float) -> tuple[float, float]:
+def normal_law(normal: Any, given: Any, re: Any, q: Any) -> Any:
     """(c1, c2) at cross-flow speed q: the normal drag of a metre is c1 u_n, its derivative c1 1 + c2 u_n u_n^T.
 
-    ``normal``, ``given`` and ``re`` are the line's numbers L_NORMAL, L_CN and L_RE.
+    ``normal``, ``given`` and ``re`` are the line's numbers L_NORMAL, L_CN and L_RE. Numbers or lanes.
     """
-    c = given
-    more = 0.0  # Re dCn/dRe
-    if c < 0.0:
-        root = math.sqrt(re * q)
-        at = (root - 1.0) * _PER_ROOT
-        if at <= 0.0:
-            c = _CN_HELD
-        elif at < 507.0:
-            k = int(at)
-            t = at - k
-            low, high = _CN_TABLE[k, 0], _CN_TABLE[k + 1, 0]
-            # c = low + t (m0 + t (b + t a)), by the ends' values and slopes.
-            m0, m1 = _CN_TABLE[k, 1] / _PER_ROOT, _CN_TABLE[k + 1, 1] / _PER_ROOT
-            a = m0 + m1 - 2.0 * (high - low)
-            b = high - low - m0 - a
-            c = low + t * (m0 + t * (b + t * a))
-            more = 0.5 * root * _PER_ROOT * (m0 + t * (2.0 * b + 3.0 * t * a))
-        else:
-            c, more = cn_and_slope(re * q)
-            more *= re * q
+    c = given + 0.0
+    more = 0.0 * q  # Re dCn/dRe
+    tabled = given < 0.0
+    if any_of(tabled):
+        r = root(re * q)
+        at = (r - 1.0) * _PER_ROOT
+        inside = smaller(larger(at, 0.0), _CN_LAST)
+        k = smaller(floor(inside), _CN_LAST - 1.0)
+        t = inside - k
+        m, b, a = pick(_CN_TABLE, k, 1), pick(_CN_TABLE, k, 2), pick(_CN_TABLE, k, 3)
+        c = select(tabled, pick(_CN_TABLE, k, 0) + t * (m + t * (b + t * a)), c)
+        slope = 0.5 * r * _PER_ROOT * (m + t * (2.0 * b + 3.0 * t * a))
+        more = select(tabled & (at > 0.0), slope, more)
+        beyond = tabled & (at >= _CN_LAST)
+        if any_of(beyond):
+            # The power's part is a thousandth of the whole there: as Re^(-7/8) it is within 1e-5.
+            number = re * q
+            power, half, square = _CN_POWER * root(root(r)) / number, 1.96 / r, 3.64e-7 * number * number
+            last = 0.0004 * number / (1.0 + square)
+            c = select(beyond, 1.18 + power + half - last, c)
+            more = select(beyond, -0.875 * power - 0.5 * half - last * (1.0 - square) / (1.0 + square), more)
     return normal * c * q, normal * (c + more) / q
 
 
@@ -246,53 +252,41 @@ def body_force(body: NDArray[np.float64], rx: float, ry: float, rz: float, z: fl
 
 
 @njit(cache=True, error_model="numpy")
-def body_jacobian(
-    body: NDArray[np.float64], rx: float, ry: float, rz: float, z: float, out: NDArray[np.float64]
-) -> None:
-    """``body_force`` with its full derivative, into ``out`` (15,): force, d force/d r by rows (9), d force/d z."""
-    kind = int(body[B_KIND])
-    h = body[B_HEIGHT]
+def body_jacobian(kind: int, lifts: bool, body: Any, rx: Any, ry: Any, rz: Any, z: Any) -> Any:
+    """``body_force`` with its full derivative: force (3), d force/d r by rows (9), d force/d z (3).
+
+    ``body`` are the body's numbers from B_WET on, numbers or lanes of one ``kind``, which lift or do not.
+    """
+    wet, dry, _mass, drag, flat, lift, cos, sin, side, buoyancy, h = body
     board = kind == 2
-    step_at = (z + h) / h if board else (z + h) / (2.0 * h)
-    wetted = smooth_step(step_at)
-    d_wetted = smooth_step_slope(step_at) / (h if board else 2.0 * h)
-    s = math.sqrt(rx * rx + ry * ry + rz * rz + _REST)
-    drag = body[B_DRAG]
-    fx = fy = fz = 0.0
+    over = h if board else 2.0 * h
+    wetted = smooth_step((z + h) / over)
+    d_wetted = smooth_step_slope((z + h) / over) / over
+    s = root(rx * rx + ry * ry + rz * rz + _REST)
     if board:
-        flat = math.sqrt(rx * rx + ry * ry + _REST)
-        side = body[B_LIFT] * body[B_SIDE]
-        px, py = side * ry + drag * rx, -side * rx + drag * ry
-        fx, fy, fz = flat * px, flat * py, drag * s * rz
-        out[3] = flat * drag + px * rx / flat
-        out[4] = flat * side + px * ry / flat
-        out[5] = 0.0
-        out[6] = -flat * side + py * rx / flat
-        out[7] = flat * drag + py * ry / flat
-        out[8] = 0.0
-        out[9] = drag * rz * rx / s
-        out[10] = drag * rz * ry / s
-        out[11] = drag * (s + rz * rz / s)
+        level = root(rx * rx + ry * ry + _REST)
+        side = lift * side
+        px, py = side * ry + drag * rx, drag * ry - side * rx
+        fx, fy, fz = level * px, level * py, drag * s * rz
+        xx, xy, xz = level * drag + px * rx / level, level * side + px * ry / level, 0.0 * s
+        yx, yy, yz = py * rx / level - level * side, level * drag + py * ry / level, 0.0 * s
+        zx, zy, zz = drag * rz * rx / s, drag * rz * ry / s, drag * (s + rz * rz / s)
     else:
-        lift = body[B_LIFT]
-        gain = 0.0
-        if lift != 0.0:
-            across = math.sqrt(rx * rx + ry * ry + 1e-12)
+        fx = fy = fz = xx = xy = xz = yx = yy = yz = zx = zy = zz = 0.0 * s
+        if lifts:
+            across = root(rx * rx + ry * ry + 1e-12)
             c = across / s
-            if c < 0.5:
-                g_c = 4.0 * (1.0 - c)
-                d_gc = -4.0
-                drag += body[B_FLAT] * (1.0 - c * g_c)
-                gain = -body[B_FLAT] * (4.0 - 8.0 * c)
-            else:
-                g_c = 1.0 / c
-                d_gc = -g_c * g_c
+            steep = c < 0.5
+            g_c = select(steep, 4.0 * (1.0 - c), 1.0 / c)
+            d_gc = select(steep, -4.0, -g_c * g_c)
+            drag = drag + select(steep, flat * (1.0 - c * g_c), 0.0)
+            gain = select(steep, flat * (8.0 * c - 4.0), 0.0)
             # The gradient of c = |r_h| / s.
             cx = rx / (across * s) - c * rx / (s * s)
             cy = ry / (across * s) - c * ry / (s * s)
             cz = -c * rz / (s * s)
-            down, side = lift * body[B_COS], lift * body[B_SIN]
-            vx = -down * rz * rx + side * s * ry
+            down, side = lift * cos, lift * sin
+            vx = side * s * ry - down * rz * rx
             vy = -down * rz * ry - side * s * rx
             vz = down * (s * s - rz * rz)
             fx, fy, fz = g_c * vx, g_c * vy, g_c * vz
@@ -300,38 +294,26 @@ def body_jacobian(
             gx = d_gc * vx + gain * s * rx
             gy = d_gc * vy + gain * s * ry
             gz = d_gc * vz + gain * s * rz
-            out[3] = g_c * (-down * rz + ax * rx) + gx * cx
-            out[4] = g_c * (ax * ry + side * s) + gx * cy
-            out[5] = g_c * (-down * rx + ax * rz) + gx * cz
-            out[6] = g_c * (ay * rx - side * s) + gy * cx
-            out[7] = g_c * (-down * rz + ay * ry) + gy * cy
-            out[8] = g_c * (-down * ry + ay * rz) + gy * cz
-            out[9] = g_c * 2.0 * down * rx + gz * cx
-            out[10] = g_c * 2.0 * down * ry + gz * cy
-            out[11] = gz * cz
-        else:
-            for i in range(3, 12):
-                out[i] = 0.0
-        fx += drag * s * rx
-        fy += drag * s * ry
-        fz += drag * s * rz
+            xx = g_c * (ax * rx - down * rz) + gx * cx
+            xy = g_c * (ax * ry + side * s) + gx * cy
+            xz = g_c * (ax * rz - down * rx) + gx * cz
+            yx = g_c * (ay * rx - side * s) + gy * cx
+            yy = g_c * (ay * ry - down * rz) + gy * cy
+            yz = g_c * (ay * rz - down * ry) + gy * cz
+            zx = g_c * 2.0 * down * rx + gz * cx
+            zy = g_c * 2.0 * down * ry + gz * cy
+            zz = gz * cz
+        straight = drag * s
+        fx, fy, fz = fx + straight * rx, fy + straight * ry, fz + straight * rz
         k = drag / s
-        out[3] += drag * s + k * rx * rx
-        out[4] += k * rx * ry
-        out[5] += k * rx * rz
-        out[6] += k * ry * rx
-        out[7] += drag * s + k * ry * ry
-        out[8] += k * ry * rz
-        out[9] += k * rz * rx
-        out[10] += k * rz * ry
-        out[11] += drag * s + k * rz * rz
-    if wetted < 1.0:
-        for i in range(3, 12):
-            out[i] *= wetted
-    out[12] = d_wetted * fx
-    out[13] = d_wetted * fy
-    out[14] = d_wetted * (fz + body[B_WET] - body[B_DRY]) - body[B_BUOYANCY] * smooth_step_slope(z / h) / h
-    out[0] = wetted * fx
-    out[1] = wetted * fy
-    weight = body[B_WET] * wetted + body[B_DRY] * (1.0 - wetted)
-    out[2] = wetted * fz + weight - body[B_BUOYANCY] * smooth_step(z / h)
+        xx, xy, xz = xx + straight + k * rx * rx, xy + k * rx * ry, xz + k * rx * rz
+        yx, yy, yz = yx + k * ry * rx, yy + straight + k * ry * ry, yz + k * ry * rz
+        zx, zy, zz = zx + k * rz * rx, zy + k * rz * ry, zz + straight + k * rz * rz
+    return (
+        wetted * fx, wetted * fy,
+        wetted * fz + wet * wetted + dry * (1.0 - wetted) - buoyancy * smooth_step(z / h),
+        wetted * xx, wetted * xy, wetted * xz, wetted * yx, wetted * yy, wetted * yz,
+        wetted * zx, wetted * zy, wetted * zz,
+        d_wetted * fx, d_wetted * fy,
+        d_wetted * (fz + wet - dry) - buoyancy * smooth_step_slope(z / h) / h,
+    )  # fmt: skip

@@ -13,43 +13,86 @@ for the slope at its end.
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numba import njit
 
-from sternwatch.hydro.chain.forces import current_at, normal_law
+from sternwatch.hydro.chain.forces import normal_law
+from sternwatch.hydro.chain.lanes import any_of, root, select, smaller
 from sternwatch.hydro.chain.rows import R_CN, R_NORMAL, R_PULL, R_RE, Floats
 
 _ROUNDS: Final = 4  # iterations for the wetted end: each reduces its error by the ratio of line in air to line out
 _STRAIGHT: Final = 1e-6  # below this ratio of span to a the line counts as straight
+_NOTHING: Final = 1e-300  # under a root, so that nothing is divided by zero
 _STEEPEST: Final = 3.0  # largest |asinh slope|: under too weak a pull the line would stream aft
 
 
-@njit(cache=True, error_model="numpy")
-def catenary_slopes(across: float, along: float, a: float) -> tuple[float, float]:
-    """Y' at the first end (X = 0, Y = 0) and at the second (X = across, Y = along)."""
-    half = min(0.5 * across / a, _STEEPEST)
-    up = math.exp(half)
+@njit(cache=True, error_model="numpy", inline="always")
+def _power(x: Any) -> Any:
+    """e to the power of x, from 0 to ``_STEEPEST``: the series to the twelfth power of an eighth of it."""
+    x = 0.125 * x
+    up = 1.0 + x * (1.0 / 12.0)
+    for k in range(11, 0, -1):
+        up = 1.0 + x * up * (1.0 / k)
+    up = up * up
+    up = up * up
+    return up * up
+
+
+@njit(cache=True, error_model="numpy", inline="always")
+def catenary_slopes(across: Any, along: Any, a: Any) -> Any:
+    """Y' at the first end (X = 0, Y = 0) and at the second (X = across, Y = along). Numbers or lanes."""
+    half = smaller(0.5 * across / a, _STEEPEST)
+    up = _power(half)
     sh, ch = 0.5 * (up - 1.0 / up), 0.5 * (up + 1.0 / up)
     middle = 0.5 * along / (a * sh)
-    root = math.sqrt(1.0 + middle * middle)
-    return middle * ch - root * sh, middle * ch + root * sh
+    lean = root(1.0 + middle * middle)
+    return middle * ch - lean * sh, middle * ch + lean * sh
 
 
 @njit(cache=True, error_model="numpy")
-def rod_flow(
-    depths: Floats, current: Floats, depth: float, bx: float, by: float, bz: float, tx: float, ty: float, tz: float
-) -> tuple[float, float, float]:
-    """The mean relative flow of a rod line, from the velocities of ball (b) and tip (t)."""
-    near_x, near_y, _nx, _ny = current_at(depths, current, depth)
-    half_x, half_y, _hx, _hy = current_at(depths, current, 0.5 * depth)
-    third = 1.0 / 3.0
-    return (
-        third * (near_x + 2.0 * half_x - 2.0 * bx - tx),
-        third * (near_y + 2.0 * half_y - 2.0 * by - ty),
-        third * (-2.0 * bz - tz),
-    )
+def curved(rod: Any, ball: Any, tip: Any, flow: Any) -> Any:
+    """The curve between ball and rod tip in the relative flow: see ``rod_curve``. Each of numbers or lanes."""
+    pull, normal, given, re = rod
+    bx, by, bz = ball
+    tx, ty, tz = tip
+    ux, uy, uz = flow
+    speed = root(ux * ux + uy * uy + uz * uz + _NOTHING)
+    moving = speed > 1e-3
+    surfaced = (tz < 0.0) & (bz > 0.0)
+    share = bz / select(surfaced, bz - tz, 1.0)
+    sx, sy, sz = bx + share * (tx - bx), by + share * (ty - by), select(surfaced, 0.0, tz)
+    sx, sy = select(surfaced, sx, tx), select(surfaced, sy, ty)
+    fx, fy, fz = -ux / speed, -uy / speed, -uz / speed
+    gx = gy = gz = 0.0 * bx
+    first = second = math.nan + gx
+    for _ in range(_ROUNDS if any_of(surfaced) else 1):
+        cx, cy, cz = sx - bx, sy - by, sz - bz
+        chord = root(cx * cx + cy * cy + cz * cz) + 1e-9
+        ex, ey, ez = cx / chord, cy / chord, cz / chord
+        gx, gy, gz = ex, ey, ez
+        along = cx * fx + cy * fy + cz * fz
+        px, py, pz = cx - along * fx, cy - along * fy, cz - along * fz
+        across = root(px * px + py * py + pz * pz + _NOTHING)
+        drag, _slope = normal_law(normal, given, re, speed * across / chord + 1e-9)
+        # normal_law gives 0.5 rho Cn d times the cross-flow speed.
+        a = pull * across / (drag * chord * speed + 1e-12)
+        bent = moving & (across > _STRAIGHT * a) & (across > 1e-6)
+        near, far = catenary_slopes(across, along, a)
+        px, py, pz = px / across, py / across, pz / across
+        inv = 1.0 / root(1.0 + near * near)
+        gx, gy = select(bent, (px + near * fx) * inv, gx), select(bent, (py + near * fy) * inv, gy)
+        gz = select(bent, (pz + near * fz) * inv, gz)
+        inv = 1.0 / root(1.0 + far * far)
+        ex, ey = select(bent, (px + far * fx) * inv, ex), select(bent, (py + far * fy) * inv, ey)
+        ez = select(bent, (pz + far * fz) * inv, ez)
+        first, second = select(bent, near, first), select(bent, far, second)
+        # The dry part is straight from the wetted end to the tip.
+        rising = surfaced & (ez < -0.05)
+        back = tz / select(rising, ez, 1.0)
+        sx, sy = select(rising, tx - back * ex, sx), select(rising, ty - back * ey, sy)
+    return gx, gy, gz, sx, sy, sz, first, second
 
 
 @njit(cache=True, error_model="numpy")
@@ -58,41 +101,12 @@ def rod_curve(rod: Floats, ball: Floats, tip: Floats, ux: float, uy: float, uz: 
 
     out: unit pull on the ball (3), wetted end (3), Y' at the ball and at the wetted end (nan: straight).
     """
-    sx, sy, sz = tip[0], tip[1], tip[2]
-    speed = math.sqrt(ux * ux + uy * uy + uz * uz)
-    surfaced = tip[2] < 0.0 and ball[2] > 0.0
-    if surfaced:
-        share = ball[2] / (ball[2] - tip[2])
-        sx = ball[0] + share * (tip[0] - ball[0])
-        sy = ball[1] + share * (tip[1] - ball[1])
-        sz = 0.0
-    out[6] = out[7] = math.nan
-    for _ in range(_ROUNDS if surfaced else 1):
-        cx, cy, cz = sx - ball[0], sy - ball[1], sz - ball[2]
-        chord = math.sqrt(cx * cx + cy * cy + cz * cz) + 1e-9
-        ex, ey, ez = cx / chord, cy / chord, cz / chord
-        out[0], out[1], out[2] = ex, ey, ez
-        if speed > 1e-3:
-            fx, fy, fz = -ux / speed, -uy / speed, -uz / speed
-            along = cx * fx + cy * fy + cz * fz
-            px, py, pz = cx - along * fx, cy - along * fy, cz - along * fz
-            across = math.sqrt(px * px + py * py + pz * pz)
-            drag, _slope = normal_law(rod[R_NORMAL], rod[R_CN], rod[R_RE], speed * across / chord + 1e-9)
-            # normal_law gives 0.5 rho Cn d times the cross-flow speed.
-            a = rod[R_PULL] * across / (drag * chord * speed + 1e-12)
-            if across > _STRAIGHT * a and across > 1e-6:
-                first, second = catenary_slopes(across, along, a)
-                px, py, pz = px / across, py / across, pz / across
-                inv = 1.0 / math.sqrt(1.0 + first * first)
-                out[0], out[1], out[2] = (px + first * fx) * inv, (py + first * fy) * inv, (pz + first * fz) * inv
-                inv = 1.0 / math.sqrt(1.0 + second * second)
-                ex, ey, ez = (px + second * fx) * inv, (py + second * fy) * inv, (pz + second * fz) * inv
-                out[6], out[7] = first, second
-        if surfaced and ez < -0.05:
-            # The dry part is straight from the wetted end to the tip.
-            back = tip[2] / ez
-            sx, sy = tip[0] - back * ex, tip[1] - back * ey
-    out[3], out[4], out[5] = sx, sy, sz
+    made = curved(
+        (rod[R_PULL], rod[R_NORMAL], rod[R_CN], rod[R_RE]), (ball[0], ball[1], ball[2]), (tip[0], tip[1], tip[2]),
+        (ux, uy, uz),
+    )  # fmt: skip
+    for i in range(8):
+        out[i] = made[i]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

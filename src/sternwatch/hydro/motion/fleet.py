@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 
 from sternwatch.hydro.chain.rows import STILL, Floats, Flow, Ints, Rows
 from sternwatch.hydro.motion import length as motion_length
-from sternwatch.hydro.motion.kernel import Models, Samples, States, run_rows
+from sternwatch.hydro.motion.batch import Models, States
+from sternwatch.hydro.motion.kernel import Samples, run_rows
 from sternwatch.hydro.motion.newton import Effort
 
 Bools = NDArray[np.bool_]

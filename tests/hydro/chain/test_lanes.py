@@ -1,0 +1,76 @@
+"""What a compiled kernel does with lanes, against the same functions on arrays of plain Python."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from numba import njit
+
+from sternwatch.hydro.chain import lanes as ln
+from sternwatch.hydro.chain.lanes import WIDTH
+
+TABLE = np.arange(12.0).reshape(4, 3) ** 2
+
+
+@njit
+def _tried(w: Any, table: Any, number: Any) -> Any:
+    """Every operation once: results in rows from the fourth on, and the same functions of plain numbers."""
+    a, b, c = ln.load_three(w, 0)
+    at = 3 * ln.WIDTH
+    ln.store_three(w, at, a + b, a - 2.0, 3 * b)
+    ln.store_three(w, at + 3 * ln.WIDTH, a / b, -c, 1.0 / b)
+    ln.store_three(w, at + 6 * ln.WIDTH, ln.root(b), ln.size_of(a), ln.floor(a))
+    ln.store_three(w, at + 9 * ln.WIDTH, ln.larger(a, c), ln.smaller(c, a), ln.larger(a, 0.0))
+    above, below = a > b, a <= c
+    ln.store(w, at + 12 * ln.WIDTH, ln.select(above & below, a, 7.0))
+    ln.store(w, at + 13 * ln.WIDTH, ln.select(above | ~below, 1.0, b))
+    ln.store(w, at + 14 * ln.WIDTH, ln.select((a < 0.5) & (number > 1.0), ln.lanes(number), a))
+    ln.store(w, at + 15 * ln.WIDTH, ln.select(a >= b, 2.0, 3.0))
+    ln.store(w, at + 16 * ln.WIDTH, ln.pick(table, ln.smaller(ln.floor(ln.larger(a, 0.0)), 3.0), 2))
+    ln.store(w, at + 17 * ln.WIDTH, 5.0)
+    some, none = ln.any_of(a > 1e9), ln.any_of(a < 1e9)
+    return (
+        some, none, ln.any_of(number > 1.0), ln.root(number), ln.size_of(-number), ln.floor(number),
+        ln.larger(number, 3.0), ln.smaller(number, 3.0), ln.select(number > 2.0, 1.0, number), ln.pick(table, 2.0, 1),
+    )  # fmt: skip
+
+
+def test_compiled_lanes_are_what_arrays_are() -> None:
+    rng = np.random.default_rng(5)
+    given = np.zeros(21 * WIDTH)
+    given[: 3 * WIDTH] = rng.normal(0.0, 2.0, 3 * WIDTH)
+    given[WIDTH : 2 * WIDTH] = np.abs(given[WIDTH : 2 * WIDTH]) + 0.1
+    plain, compiled = given.copy(), given.copy()
+    expected = getattr(_tried, "py_func", _tried)(plain, TABLE, 2.25)
+    assert _tried(compiled, TABLE, 2.25) == expected
+    assert expected == (False, True, True, 1.5, 2.25, 2.0, 3.0, 2.25, 1.0, 49.0)
+    assert np.array_equal(compiled, plain)
+    a, b, c = given[: 3 * WIDTH].reshape(3, WIDTH)
+    rows = plain[3 * WIDTH :].reshape(18, WIDTH)
+    assert np.array_equal(rows[:7], [a + b, a - 2.0, 3.0 * b, a / b, -c, 1.0 / b, np.sqrt(b)])
+    assert np.array_equal(rows[12], np.where((a > b) & (a <= c), a, 7.0))
+    assert np.array_equal(rows[13], np.where((a > b) | (a > c), 1.0, b))
+    assert np.array_equal(rows[16], TABLE[np.clip(np.floor(a), 0, 3).astype(int), 2])
+
+
+def test_what_is_no_number_is_never_chosen_first() -> None:
+    """So that a place in a table, held between its ends, is one whatever a lane holds."""
+    nothing = np.full(WIDTH, math.nan)
+    assert np.array_equal(ln.larger(nothing, 0.0), np.zeros(WIDTH))
+    assert np.array_equal(ln.smaller(nothing, 3.0), np.full(WIDTH, 3.0))
+    given = np.full(21 * WIDTH, math.nan)
+    _tried(given, TABLE, 2.25)
+    rows = given.reshape(21, WIDTH)[3:]
+    assert np.array_equal(rows[11], np.zeros(WIDTH))
+    assert np.array_equal(rows[16], np.full(WIDTH, TABLE[0, 2]))
+
+
+@pytest.mark.parametrize("shift", range(3))
+def test_lanes_begin_where_a_line_of_the_cache_does(shift: int) -> None:
+    whole = np.zeros(64)[shift:]
+    at = ln.aligned(whole)
+    assert 0 <= at < WIDTH
+    assert whole[at:].ctypes.data % (8 * WIDTH) == 0
