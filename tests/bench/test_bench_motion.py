@@ -11,6 +11,7 @@ import math
 import sys
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -29,6 +30,17 @@ pytest.importorskip("moordyn", reason="moordyn is a test dependency; pip install
 SEGMENTS = 12
 SECONDS = 150
 PEER_SECONDS = 60.0
+
+# Rigs as from memory.
+STEEL = Line(55.0, 0.38e-3, 9.1e-4, 7.8e-3, 21900.0)
+NYLON = Line(6.0, 0.45e-3, 1.8e-4, 2e-4, 64.0)
+CORE = Line(64.0, 0.85e-3, 2.5e-3, 0.019, 2000.0)
+LURE = Body(BodyKind.BLUFF, 0.02, 0.15, 0.01, drag_area_m2=0.0008)
+BOARD = Body(BodyKind.BOARD, 0.3, 0.0, 0.2, 0.008, lift_area_m2=0.016, side=1.0, buoyancy_N=3.0)
+DISC = Body(
+    BodyKind.DIVER, 0.12, 0.5, 0.2, plate_area_m2=0.0113, trim_rad=math.radians(35.0), roll_rad=math.radians(22.5)
+)
+HUNG = Body(BodyKind.BLUFF, 4.5, 40.24, 0.2, 3.07e-3, rod_line=RodLine((0.0, 0.0, -1.5)))
 
 
 def _helper() -> ModuleType:
@@ -157,6 +169,42 @@ def test_at_equal_accuracy(tmp_path: Path) -> None:
     assert fast > slow
 
 
+RIGS = {
+    "diver": Chain((0.0, 2.1, -1.5), (STEEL, DISC, NYLON, LURE)),
+    "downrigger": Chain((0.0, 1.5, -1.0), (STEEL, HUNG, NYLON, LURE)),
+    "8 colours": Chain((0.0, 3.0, -1.5), (NYLON, CORE, NYLON, LURE)),
+    "board": Chain((0.0, 3.0, -1.5), (NYLON, BOARD, CORE, NYLON, LURE)),
+}
+
+
+@pytest.mark.parametrize("segments", [12, 28])
+@pytest.mark.parametrize("name", RIGS)
+def test_members_side_by_side(name: str, segments: int) -> None:
+    """48 members of a rod in the hard turn: all in one call, beside each in a call of its own."""
+    chain = RIGS[name]
+    members = [
+        Chain(chain.tip_m, tuple(replace(i, drag_factor=f) if isinstance(i, Line) else i for i in chain.items))
+        for f in np.linspace(0.8, 1.25, 48)
+    ]
+    rows = pack(members, segments=segments, density_kg_m3=1000.0, viscosity_m2_s=1.3e-6)
+    state, dt = settle(rows, 0.0, 1.0), np.ones(SECONDS)
+    tips = tow.tips(COURSES["hard turn"], 1.0, SECONDS) + rows.tip_m
+    alone = [(rows.take([i]), state.take([i]), np.ascontiguousarray(tips[:, i : i + 1])) for i in range(len(rows))]
+    took = [math.inf, math.inf]
+    for _ in range(7):
+        begun = time.process_time()
+        together = run(rows, state, tips, dt, rod_line_tips_m=tips)
+        took[0] = min(took[0], time.process_time() - begun)
+        begun = time.process_time()
+        apart = [run(*one, dt, rod_line_tips_m=one[2]) for one in alone]
+        took[1] = min(took[1], time.process_time() - begun)
+    assert together.iterations == sum(track.iterations for track in apart)
+    each, side = (len(rows) * SECONDS / seconds for seconds in reversed(took))
+    rates = f"{side:,.0f} chain-s/s side by side, {each:,.0f} alone; {side / each:.1f}"
+    print(f"\n{name}, {rows.nodes - 1} segments: {rates}")
+    assert side > 1.5 * each
+
+
 def _nanoseconds(chain: Chain) -> tuple[float, float]:
     """Of a step without its iterations, and of one iteration: from runs to two tolerances of the same course."""
     rows = pack([chain], segments=SEGMENTS, density_kg_m3=1000.0, viscosity_m2_s=1.3e-6)
@@ -177,20 +225,15 @@ def _nanoseconds(chain: Chain) -> tuple[float, float]:
 
 def test_where_the_time_goes() -> None:
     """By leaving parts out: the drag law (Cn given), the bodies (a bare line), the rod line."""
-    steel = Line(55.0, 0.38e-3, 9.1e-4, 7.8e-3, 21900.0)
-    given = Line(55.0, 0.38e-3, 9.1e-4, 7.8e-3, 21900.0, 1.2)
-    disc = Body(
-        BodyKind.DIVER, 0.12, 0.5, 0.2, plate_area_m2=0.0113, trim_rad=math.radians(35.0), roll_rad=math.radians(22.5)
-    )
+    given = replace(STEEL, normal_drag=1.2)
     ball = Body(BodyKind.BLUFF, 4.5, 40.24, 0.2, 3.07e-3)
-    hung = Body(BodyKind.BLUFF, 4.5, 40.24, 0.2, 3.07e-3, rod_line=RodLine((0.0, 0.0, -1.5)))
     tip = (0.0, 0.0, -1.5)
     cases = {
         "bare, Cn given": Chain(tip, (given,)),
-        "bare, Cn by Reynolds number": Chain(tip, (steel,)),
-        "with a diver at its end": Chain(tip, (steel, disc)),
-        "with a ball at its end": Chain(tip, (steel, ball)),
-        "with a ball and rod line": Chain(tip, (steel, hung)),
+        "bare, Cn by Reynolds number": Chain(tip, (STEEL,)),
+        "with a diver at its end": Chain(tip, (STEEL, DISC)),
+        "with a ball at its end": Chain(tip, (STEEL, ball)),
+        "with a ball and rod line": Chain(tip, (STEEL, HUNG)),
     }
     print()
     for name, chain in cases.items():
