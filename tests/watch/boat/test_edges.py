@@ -563,6 +563,21 @@ def test_a_compass_is_compared_as_what_it_says_that_it_is(reference: str, magnet
     assert told[-1] == (7.0, None, None, 0.0, False)
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "laid_anew"), [(False, True, True), (True, False, True), (True, True, False)]
+)
+def test_where_another_direction_counts_from_now_on_lines_are_laid_anew(
+    before: bool, after: bool, laid_anew: bool
+) -> None:
+    """She has not turned: the compass came into doubt, or out of it."""
+    boat = Boat(MotionFilter())
+    boat.compass_differs = SimpleNamespace(stands=before)  # type: ignore[assignment]
+    boat.compass_differs.step = lambda *_, **__: setattr(boat.compass_differs, "stands", after)  # type: ignore[method-assign]
+    boat.way_known = True
+    boat._compare_compass(5.0, {})
+    assert boat.way_known is not laid_anew
+
+
 # -- a turn that ends while her speed changes ------------------------------------------------------------------------
 
 

@@ -15,6 +15,7 @@ from sternwatch.answers.chains.arrays import AS_FILED, RodNow, water_of
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.chain.rows import STILL, Flow
 from sternwatch.hydro.motion import fleet as motion
+from sternwatch.watch.boat.manoeuvres import hold, path_of
 from sternwatch.watch.chains import ensemble as ensemble_module
 from sternwatch.watch.chains.ensemble import (
     Cast,
@@ -259,3 +260,14 @@ def test_outlooks_have_the_other_members_in_reserve_where_everybodys_are_the_sam
         two_rods, {}, Draws(seed, members), water=nothing, flow=nothing, heading_rad=0.0, speed_m_s=1.0
     )
     assert (made.reserve is not None) is more
+
+
+def test_a_run_begins_where_the_lines_lie_now(cast: Cast) -> None:
+    lying = ensemble_module.settled(cast, heading_rad=0.7, speed_m_s=1.0)
+    path = path_of(hold(), heading_rad=0.7, speed_m_s=1.0)
+    done = ensemble_module.run(lying, path)
+    now = lying.state.position_m.reshape(3, 2, cast.rows.nodes, 3)
+    for rod in range(2):
+        used = int(cast.rows.n_nodes[rod])
+        assert np.array_equal(done.positions_m[0, :, rod, :used], now[:, rod, :used])
+    assert not np.array_equal(done.positions_m[1], now)
