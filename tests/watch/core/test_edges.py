@@ -46,7 +46,7 @@ def test_without_any_reading_it_begins_after_ten_seconds(since_s: float, to_s: f
 def test_without_a_clock_it_begins_three_seconds_after_the_first_reading(to_s: float, first: float | None) -> None:
     inbox = Inbox()
     inbox.hear(Reading(0.5, "gps", Quantity.STW, 1.0))
-    inbox.hear(Reading(3.6, "gps", Quantity.CLOCK, 1_000_000_003.6))
+    inbox.hear(Reading(3.6, "gps", Quantity.CLOCK, 1_000_000_003.9))
     assert inbox.begin(to_s, SensorBoard()) == first
 
 

@@ -29,6 +29,7 @@ def test_shares_and_risks() -> None:
     assert unlikely_words("crossing", 0.0625, 16) == "crossing unlikely (6 %)"
     assert unlikely_words("crossing", 0.0, 16) == "crossing in none of 16"
     assert risk_words(0.1) == "risk at most 10 %"
+    assert risk_words(0.75) == "risk at most 75 %"
 
 
 def test_a_limit_as_helmsmen_steer_it() -> None:

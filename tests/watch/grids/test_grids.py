@@ -256,6 +256,10 @@ def test_heights_and_depths_come_to_the_same_below_the_datum():
         below_datum(raw, "f", heights=True, datum_m=0.0)
     with pytest.raises(GridError, match="accepted are metres"):
         below_datum(replace(raw, values=made() * 100), "f", heights=False, datum_m=0.0)
+    other = below_datum(raw, "f", heights=False, datum_m=2.0)
+    np.testing.assert_allclose(other[depths > 2.0], depths[depths > 2.0] - 2.0, atol=1e-4)
+    shoal = below_datum(replace(raw, values=np.full((2, 2), 0.5, np.float32)), "f", heights=False, datum_m=0.0)
+    assert shoal.tolist() == [[0.5, 0.5]] * 2
     deep = np.full((ROWS, COLUMNS), 2000.0, np.float32)
     assert below_datum(replace(raw, values=deep), "f", heights=False, datum_m=0.0).max() == 2000.0
     with pytest.raises(GridError, match="its deepest cell is 2001; accepted are metres, to 2000"):
