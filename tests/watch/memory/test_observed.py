@@ -134,6 +134,8 @@ def test_a_cables_angle_comes_with_its_error_and_a_hit_tells_nothing(feed: Any) 
     assert one.what is What.CABLE_ANGLE
     assert one.value == pytest.approx(math.radians(12.0))
     assert one.error >= ANGLE_RAD
+    assert one.used, one.why
+    assert abs(one.unsteady) < math.radians(0.5), "off the vertical, as the steady one is"
 
 
 def test_what_is_known_needs_no_moment(feed: Any) -> None:

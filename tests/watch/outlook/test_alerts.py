@@ -187,6 +187,7 @@ def test_one_list_worst_first_with_the_time_left_as_of_now() -> None:
     both = merged((alarm, caution), made, 9.0)
     assert [alert.kind for alert in both] == ["no feed", "crossing", "slack"]
     assert both[1].time_left_s == 15.0
+    assert [merged((alarm,), made, t_s)[1].time_left_s for t_s in (4.5, 3.0)] == [19.5, 20.0]
     assert merged((alarm,), made, 60.0)[1].time_left_s == 0.0
     assert merged((caution,), None, 9.0) == (caution,)
     told = Alert("t", "crossing", Priority.WARNING, AlertState.ACTIVE, ("1", "2"), "in the picture's words")

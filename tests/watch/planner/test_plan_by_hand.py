@@ -280,6 +280,7 @@ def test_two_lines_side_by_side_for_separation() -> None:
     line[:, :, 0] = np.linspace(0.0, 1.0, out_module.POINTS)
     line[2] *= 3.0
     line[3] *= 5.0
+    line[..., 0] += 2.0  # the rod's tip
     rest = np.ones((4, 4))
     rest[2], rest[3] = 2.0, 3.0
     tackle = np.array([False, False, False, False, True])
@@ -298,7 +299,7 @@ def test_two_lines_side_by_side_for_separation() -> None:
     assert [np.flatnonzero(row).tolist() for row in strands.leader] == [[], [3], []]
     assert places.shape == (3, 3, wide, 3)
     assert places[0, 1, :5, 1].tolist() == [2.0] * 5
-    assert places[2, 2, -1].tolist() == [3.0, 0.0, 0.0]
+    assert places[2, 2, -1].tolist() == [5.0, 0.0, 0.0]
     assert places[0, 0, 4:, 0].tolist() == [-4.0] * (wide - 4), "what is short ends where it ends"
 
 
@@ -482,7 +483,7 @@ def test_what_crosses_most_is_told_first_and_of_equals_the_first_rods(
 ) -> None:
     import sternwatch.watch.planner.plan as plan_module
 
-    pairs = {("2", "4"): 0.3, ("1", "4"): 0.3, ("1", "2"): 0.04, ("3", "4"): 0.9, ("1", "3"): 0.3}
+    pairs = {("2", "4"): 0.3, ("1", "4"): 0.3, ("1", "2"): 0.1, ("3", "4"): 0.9, ("1", "3"): 0.3}
     found = SimpleNamespace(choices={}, verdict=SimpleNamespace(pairs=pairs, any_crossing=0.9), ways=1, rounds=1)
     clear = SimpleNamespace(crossings=())
     monkeypatch.setattr(plan_module, "Planner", lambda *_, **__: SimpleNamespace(best=lambda: found))
