@@ -38,7 +38,7 @@ def test_one_that_a_console_has_open_can_be_read_and_not_written(kept: Path) -> 
         assert book.writer is not None
     with Logbook(kept), opened() as book:
         assert book.writer is None
-        with pytest.raises(InputError, match="a console is writing .* so a debrief must wait: close it first"):
+        with pytest.raises(InputError, match="so a debrief must wait: close it first"):
             book.need_writer("a debrief")
         assert schema.version(book.reader) == len(schema.MIGRATIONS)
 
