@@ -13,11 +13,17 @@ from sternwatch import places
 # The share of each kernel in the whole time of compilation, with what only it calls. Measured once with an empty
 # cache. Only the shares count, so a slow machine has the same. A kernel that no longer exists is never done.
 SHARES: dict[str, float] = {
-    "newton": 0.17, "run_rows": 0.06, "meeting": 0.06, "_advance": 0.05, "scenario": 0.05, "pair_pass": 0.05,
-    "integrate": 0.05, "_loads": 0.04, "end_place": 0.03, "body_jacobian": 0.03, "fill": 0.03, "_passes": 0.02,
-    "prepare": 0.02, "closest_at": 0.02, "settle": 0.02, "_report": 0.02, "end_depth": 0.02, "_nearest": 0.02,
-    "shoot": 0.02, "lay_all": 0.02, "dormand_prince": 0.02, "rod_flow": 0.02, "relay": 0.02, "moved": 0.02,
-    "rod_curve": 0.02,
+    "newton": 0.121, "run_rows": 0.057, "meeting": 0.046, "scenario": 0.043, "integrate": 0.043,
+    "_advance": 0.036, "curved": 0.033, "fill": 0.033, "pair_pass": 0.031, "_loads": 0.027, "end_place": 0.025,
+    "_nearest": 0.023, "_report": 0.022, "end_depth": 0.021, "gather": 0.021, "settle": 0.018, "_cubic": 0.017,
+    "travel": 0.014, "_tip": 0.014, "dormand_prince": 0.014, "shoot": 0.014, "relay": 0.014,
+    "closest_at": 0.013, "prepare": 0.013, "_differences": 0.013, "closest_in_step": 0.013, "_miss": 0.012,
+    "moved": 0.011, "_passes": 0.011, "body_jacobian": 0.01, "free_direction": 0.01, "flow_at": 0.01,
+    "scatter": 0.01, "_told": 0.009, "lay": 0.008, "body_force": 0.008, "_dip": 0.008, "slopes": 0.007,
+    "lay_all": 0.007, "line_force": 0.006, "between": 0.006, "link_force": 0.006, "_where": 0.005,
+    "trailing": 0.005, "closest_segments": 0.005, "plate_cn_and_slope": 0.005, "_alike": 0.005,
+    "_volume": 0.005, "_solve": 0.005, "_shift": 0.004, "closest_wet": 0.004, "_turns": 0.004,
+    "rod_curve": 0.004, "_learn": 0.004, "_box": 0.004, "_wanted": 0.004, "_undo": 0.004, "_in_water": 0.004,
 }  # fmt: skip
 CELLS = 20
 
