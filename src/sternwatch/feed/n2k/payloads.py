@@ -11,7 +11,7 @@ from sternwatch.feed.errors import FeedError
 MISSING = "NMEA 2000 needs the package nmea2000, which is not installed here; pip install 'sternwatch[n2k]' brings it"
 
 # The library has one decoder for the whole process, and it refuses a second thread while it works. A replay is played
-# by one thread and read ahead by another; a live feed has a thread for each gateway.
+# by one thread and read ahead by another; a survey listens to every port in a thread of its own.
 _ONE_AT_A_TIME = threading.Lock()
 
 
