@@ -1,7 +1,8 @@
 """The force of water on a metre of line and on a body, with full derivatives. Both solvers use it.
 
 Axes: z down, surface at z = 0. ``r`` and ``u`` are velocities of the water relative to the thing [m/s]. All
-functions are compiled and work on scalars. Keys in square brackets are those of ``sources.REFERENCES``.
+functions are compiled. Those that motion calls work on numbers and on lanes. Keys in square brackets are those of
+``sources.REFERENCES``.
 """
 
 from __future__ import annotations
