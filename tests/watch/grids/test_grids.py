@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 from dataclasses import replace
 
@@ -512,3 +513,64 @@ def test_an_axis_is_two_even_steps_or_more_upward(tmp_path, axis, begin, step, r
     found, south, apart = _upward(tmp_path / "a.nc", values, np.array(axis), "lat", 0)
     assert found[:, 0].tolist() == rows
     assert (south, apart) == (begin, pytest.approx(step))
+
+
+@pytest.mark.parametrize(("east", "north"), [(0.0, 0.7), (0.7, 0.0), (0.7, 0.7), (0.7, -0.7)])
+def test_one_pass_in_a_straight_line_makes_no_grid(tmp_path, east, north):
+    """However it runs: to the north, to the east, or slantwise, where its cells touch in corners."""
+    along = np.random.default_rng(1).random(200)
+    (tmp_path / "pass.xyz").write_text("\n".join(f"{9.0 + east * s:.9f} {north * s:.9f} 20" for s in along))
+    with pytest.raises(GridError, match=r"pass.xyz: all points lie on one line; accepted are points over an area"):
+        read_xyz(tmp_path / "pass.xyz")
+
+
+def test_four_soundings_are_enough_for_a_grid_with_its_holes_filled(tmp_path):
+    (tmp_path / "few.xyz").write_text("-89 47 10\n-88.93 47.011 11\n-89.01 47.1 12\n-88.9 47.093 13\n")
+    raw = read_xyz(tmp_path / "few.xyz")
+    assert raw.values[:, :2].tolist() == [[10.0, 11.0], [11.0, 12.0], [12.0, 13.0]]
+    assert np.isnan(raw.values[:, 2]).all()
+
+
+@pytest.mark.parametrize(("north", "shrink"), [(60.0, 0.5), (88.0, 0.05)])
+def test_cells_are_square_on_the_water_but_next_to_a_pole(tmp_path, north, shrink):
+    rng = np.random.default_rng(2)
+    points = rng.random((300, 2)) * [0.8, 0.4] + [10.0, north - 0.2]
+    (tmp_path / "far.xyz").write_text("\n".join(f"{lon:.6f} {lat:.6f} 20" for lon, lat in points))
+    raw = read_xyz(tmp_path / "far.xyz")
+    assert raw.north_step_deg / raw.east_step_deg == pytest.approx(shrink, rel=0.01)
+
+
+def test_a_kept_file_is_never_run(tmp_path):
+    """Numbers that would be made by code in the file are refused, and the code does not run."""
+
+    class Code:
+        def __reduce__(self):
+            return (open, (str(tmp_path / "ran"), "w"))
+
+    whole = np.load(io.BytesIO(store._packed(LakeGrid(about(), made()))))
+    steps = np.empty((ROWS, COLUMNS), dtype=object)
+    steps[:] = Code()
+    np.savez(store.path_of(tmp_path, "code"), about=whole["about"], steps=steps)
+    with pytest.raises(GridError, match="it is not a grid as it was kept"):
+        store.load(store.path_of(tmp_path, "code"))
+    assert not (tmp_path / "ran").exists()
+
+
+@pytest.mark.parametrize("change", [lambda steps: steps[:-1], lambda steps: steps.astype(np.int32)])
+def test_a_kept_files_numbers_are_those_of_its_header(tmp_path, change):
+    whole = np.load(io.BytesIO(store._packed(LakeGrid(about(), made()))))
+    np.savez(store.path_of(tmp_path, "other"), about=whole["about"], steps=change(whole["steps"]))
+    with pytest.raises(GridError, match="its numbers are not those of its header"):
+        store.load(store.path_of(tmp_path, "other"))
+
+
+def test_water_is_all_below_the_datum_and_no_deeper_than_any_lake():
+    def below(*values, datum_m=0.0):
+        raw = Raw(47.0, -89.0, 0.1, 0.1, np.array([values, values], np.float32), "made")
+        return below_datum(raw, "a", heights=False, datum_m=datum_m)[0].tolist()
+
+    assert below(0.5, 12.0) == [0.5, 12.0]
+    assert below(10.0, 12.0, datum_m=2.0) == [8.0, 10.0]
+    assert below(5.0, 2000.0) == [5.0, 2000.0]
+    with pytest.raises(GridError, match="its deepest cell is 2001; accepted are metres, to 2000"):
+        below(5.0, 2001.0)

@@ -72,12 +72,14 @@ def _scattered(path: Path, points: Floats) -> Raw:
     """Means of the points in square cells, linear between them, and nothing farther out."""
     from scipy.interpolate import LinearNDInterpolator
     from scipy.ndimage import distance_transform_edt
+    from scipy.spatial import QhullError
 
+    on_one_line = GridError(f"{path.name}: all points lie on one line; accepted are points over an area")
     west, south = points[:, :2].min(axis=0)
     wide, high = np.ptp(points[:, 0]), np.ptp(points[:, 1])
     shrink = max(math.cos(math.radians(float(points[:, 1].mean()))), 0.05)
     if wide <= 0.0 or high <= 0.0:
-        raise GridError(f"{path.name}: all points lie on one line; accepted are points over an area")
+        raise on_one_line
     step = math.sqrt(wide * shrink * high * _POINTS_A_CELL / len(points))
     columns, rows = int(wide * shrink / step) + 2, int(high / step) + 2
     column = np.rint((points[:, 0] - west) * shrink / step).astype(np.int64)
@@ -88,8 +90,11 @@ def _scattered(path: Path, points: Floats) -> Raw:
     there = counts > 0
     values = np.where(there, sums / np.maximum(counts, 1), np.nan)
     holes = ~there & (distance_transform_edt(~there) <= _FILLED_CELLS)
-    if holes.any() and there.sum() > 3:
-        between = LinearNDInterpolator(np.argwhere(there), values[there])
+    if holes.any():
+        try:
+            between = LinearNDInterpolator(np.argwhere(there), values[there])
+        except QhullError:  # cells in one row, however it runs
+            raise on_one_line from None
         values[holes] = between(np.argwhere(holes))
     return Raw(
         float(south), float(west), step, step / shrink, values.astype(np.float32), "XYZ, scattered, made into a grid"
