@@ -11,8 +11,7 @@ import pytest
 
 from manual.commands_page import commands_of, commands_text
 from sternwatch.cautions import COMPUTED
-from sternwatch.cli.common.exits import Exit
-from sternwatch.cli.main import build_parser, main
+from sternwatch.cli.main import build_parser
 from sternwatch.config import Preferences
 from sternwatch.console.keys.registry import ACTS
 from sternwatch.console.words.manual import every_page
@@ -85,16 +84,3 @@ def test_of_the_glossary_only_the_word_asked_for() -> None:
 def test_nothing_is_found_of_nothing() -> None:
     assert search(every_page(), "  ") == []
     assert search(every_page(), "xylophone") == []
-
-
-def test_the_command_prints_a_page_a_place_or_says_that_there_is_none(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["manual", "turns", "--plain"]) == Exit.DONE
-    assert capsys.readouterr().out.startswith("# Turns, speed and the bottom")
-    assert main(["manual", "blowback"]) == Exit.DONE
-    assert "carries the ball" in capsys.readouterr().out
-    assert main(["manual"]) == Exit.DONE  # no terminal here: the contents
-    assert "first-day" in capsys.readouterr().out
-    assert main(["manual", "xylophone"]) == Exit.WRONG_INPUT
-    assert 'nothing about "xylophone" in the manual; its pages' in capsys.readouterr().err
-    assert main(["manual", "trun"]) == Exit.WRONG_INPUT
-    assert 'nothing about "trun" in the manual (did you mean "turns"?)' in capsys.readouterr().err

@@ -12,7 +12,6 @@ from textual.widgets import Input
 from sternwatch import places
 from sternwatch.cautions import COLD, COLREG, COMPUTED, KNOWS_NO
 from sternwatch.cli.main import build_parser
-from sternwatch.cli.sessions import start as command
 from sternwatch.config import Preferences, load_preferences
 from sternwatch.console.ashore import start_words
 from sternwatch.console.ashore.base import AnswerLine, NeedsRoom, Page, Pick, Rows, TopBar
@@ -297,42 +296,6 @@ async def test_a_source_is_typed_and_a_wrong_one_is_answered() -> None:
         assert "is kept" in app.screen.query_one(AnswerLine).words
         await pilot.press("escape")
     assert load_preferences().feed == {"boat": {"source": "udp:10110"}}
-
-
-# -- the command ---------------------------------------------------------------------------------------------------
-
-
-def test_what_is_wrong_comes_back_as_a_notice() -> None:
-    assert command.dispatch(("check", "nowhere.toml")) == "nowhere.toml: no such file"
-    assert 'there is no command "sail"' in command.dispatch(("sail",))
-
-
-def test_a_command_runs_beside(tmp_path: Path) -> None:
-    answered = command.beside(("check", str(tmp_path / "no.toml")))
-    assert answered.code == 1
-    assert "no such file" in answered.err
-
-
-def test_on_the_water_without_a_boat_says_how_to_have_one() -> None:
-    assert command.dispatch(("watch",)).endswith('"sternwatch setup" sets one up; "sternwatch demo" needs none')
-
-
-def test_the_start_screen_is_come_back_to(monkeypatch: pytest.MonkeyPatch) -> None:
-    from sternwatch.console.ashore import start as module
-
-    chosen = iter([("check", "nowhere.toml"), None])
-    notices: list[str] = []
-
-    class Stub:
-        def __init__(self, _preferences: Preferences, _ask: object, notice: str = "") -> None:
-            notices.append(notice)
-
-        def run(self) -> tuple[str, ...] | None:
-            return next(chosen)
-
-    monkeypatch.setattr(module, "StartApp", Stub)
-    assert command.run(build_parser().parse_args(["start"])) == 0
-    assert notices == ["", "nowhere.toml: no such file"]
 
 
 # -- setting up ----------------------------------------------------------------------------------------------------
