@@ -201,7 +201,7 @@ def test_what_a_passing_costs() -> None:
         "ab": (0.0, Verdict.TOUCH), "ba": (0.5, Verdict.WRAPPED), "ac": (0.25, Verdict.NEAR_PASS),
         "ca": (1.5, Verdict.CLEAR_OF_EACH_OTHER), "bc": (3.0, Verdict.TOUCH),
     })  # fmt: skip
-    assert [out._cost(*pair) for pair in ("ab", "ba", "ac", "ca", "bc", "cb")] == [
+    assert [out_module._cost(out.passing(*pair)) for pair in ("ab", "ba", "ac", "ca", "bc", "cb")] == [
         2000.0,
         1500.0,
         7.5,
@@ -211,7 +211,7 @@ def test_what_a_passing_costs() -> None:
     ]
     assert out.asked[0][2] == [39] * 40, "the other is at rest"
     asked = len(out.asked)
-    out._cost("a", "b")
+    out.passing("a", "b")
     assert len(out.asked) == asked, "each is computed once"
 
 
@@ -306,14 +306,17 @@ def test_two_lines_side_by_side_for_separation() -> None:
 def test_a_plan_that_crosses_on_its_way_out_is_exchanged_for_one_that_does_not(
     monkeypatch: pytest.MonkeyPatch, two_rods: Spread
 ) -> None:
-    """Twice at most, as long as the search finds another, and never for one that crosses more while it fishes."""
+    """Where the search finds another, looked for once, and never for one that crosses more while it fishes."""
     import sternwatch.watch.planner.plan as plan_module
 
-    def made(*told: tuple[int, int, int]) -> tuple[int, list[int]]:
-        """Each: which choices, crossings while it fishes, crossings on its way out. The one taken, and the blamed."""
+    went_out: list[int] = []
+
+    def made(*told: tuple[int, ...]) -> tuple[int, list[int]]:
+        """Each: which choices, crossings while it fishes, on its way out, how uneven. The one taken, the blamed."""
         blamed: list[int] = []
         found = [
-            SimpleNamespace(choices=n, score=SimpleNamespace(rank=(fishing, 0)), out=out) for n, fishing, out in told
+            SimpleNamespace(choices=n, score=SimpleNamespace(rank=(fishing, 0, uneven)), out=out)
+            for n, fishing, out, uneven in [(*one, 0)[:4] for one in told]
         ]
 
         class Scripted:
@@ -330,6 +333,7 @@ def test_a_plan_that_crosses_on_its_way_out_is_exchanged_for_one_that_does_not(
 
         def let_out(_: object, of: Any, rate: float) -> Any:
             assert rate == 0.5
+            went_out.append(of.choices)
             return None, SimpleNamespace(crossings=[SimpleNamespace(going="2", out="1")] * of.out)
 
         class Taken(Exception):  # noqa: N818
@@ -348,10 +352,14 @@ def test_a_plan_that_crosses_on_its_way_out_is_exchanged_for_one_that_does_not(
 
     assert made((1, 0, 0)) == (1, [])
     assert made((1, 0, 2), (2, 0, 0)) == (2, [1])
+    assert made((1, 0, 2), (2, 1, 0)) == (1, [1]), "it crosses more while it fishes"
+    assert made((1, 1, 2), (2, 0, 5)) == (2, [1])
+    assert made((1, 1, 2), (2, 1, 2)) == (1, [1]), "of equals the first"
+    assert made((1, 0, 2, 0), (2, 0, 1, 9)) == (2, [1]), "how even it is counts for less than a crossing"
+    assert made((1, 0, 2, 9), (2, 0, 2, 0)) == (1, [1])
+    went_out.clear()
     assert made((1, 0, 2), (1, 0, 2)) == (1, [1]), "the search finds no other"
-    most = plan_module.MOST_ORDERS
-    assert made((1, 0, 2), *((n, 1, 0) for n in range(2, 9))) == (1, [1] * most)
-    assert made((1, 1, 2), (2, 0, 5), (3, 0, 5), (4, 0, 5))[0] == 2, "of equals the first"
+    assert went_out == [1], "what is the same already is not let out again"
 
 
 def test_lines_may_be_near_where_their_boxes_are_within_three_times_what_is_required() -> None:
@@ -552,3 +560,44 @@ def test_line_is_planned_for_the_median_depth_where_a_depth_was_chosen(
     assert planned(replace(as_tried, level=None)) == 11.0
     assert planned(as_tried, "9") == 11.0
     assert len(asked) == 2
+
+
+def test_a_plan_tells_what_crosses_too_often_and_how_uneven_it_is(
+    monkeypatch: pytest.MonkeyPatch, two_rods: Spread
+) -> None:
+    """A share of members that is just allowed is not told; a rod whose depth was not chosen makes nothing uneven."""
+    import sternwatch.watch.planner.plan as plan_module
+
+    wanted = Wanted(10.0, 20.0, 1.0, ("1", "2"))
+    choices = {"1": Choice("1", RodNow(30.0), 0, 12.0), "2": Choice("2", RodNow(20.0), 1, 18.0),
+               "3": Choice("3", RodNow(20.0), None, 55.0)}  # fmt: skip
+    pairs = {("1", "2"): plan_module.MOST_SHARE, ("1", "3"): 0.3, ("2", "3"): 0.6}
+    verdict: Any = SimpleNamespace(pairs=pairs, any_crossing=0.7)
+    nothing: Any = None
+    found = Found(wanted, choices, (), verdict, nothing, 5, 2)
+    monkeypatch.setattr(plan_module, "Planner", lambda *_, **__: SimpleNamespace(best=lambda: found))
+    monkeypatch.setattr(plan_module, "_let_out", lambda *_: (None, LetOut((), (), 0.0)))
+    monkeypatch.setattr(plan_module, "_by_median", lambda _, of, __: of)
+    monkeypatch.setattr(plan_module, "_rod", lambda *_: ROD)
+    monkeypatch.setattr(plan_module, "_drawn", lambda _: None)
+    monkeypatch.setattr(plan_module, "believed_answer", lambda *_, **__: SimpleNamespace(rods=()))
+    monkeypatch.setattr(plan_module, "slower_turn_s", lambda *asked: 2.0 * asked[3])
+    made = plan_module.make_plan(two_rods, wanted, u_turn_s=60.0)
+    assert made.crossing == ((("2", "3"), 0.6), (("1", "3"), 0.3))
+    assert made.slower_s == 120.0
+    assert made.unevenness_m == plan_module.unevenness_m(wanted, [12.0, 18.0])
+    assert made.unevenness_m != plan_module.unevenness_m(wanted, [12.0, 18.0, 55.0])
+    pairs.pop(("2", "3")), pairs.pop(("1", "3"))
+    alone = plan_module.make_plan(two_rods, wanted, u_turn_s=60.0)
+    assert (alone.crossing, alone.slower_s) == ((), None)
+
+
+def test_what_is_drawn_of_a_plan_is_every_line_once_it_is_out() -> None:
+    import sternwatch.watch.planner.plan as plan_module
+
+    shape = np.array([[[0.0, 1.0, 0.0], [-1.0, 1.0, 1.0]], [[0.0, 2.0, 0.0], [-8.0, 3.0, 5.0]]])
+    out: Any = SimpleNamespace(goings={"1": SimpleNamespace(shape_m=shape)})
+    drawn = plan_module._drawn(out)
+    assert drawn.worst_shapes_m["1"].tolist() == [[0.0, 2.0, 0.0], [8.0, 3.0, 5.0]], "astern, abeam, depth"
+    assert (drawn.members, drawn.ends_s, drawn.horizon_s) == (1, 0.0, 0.0), "one chain each, at one moment"
+    assert (drawn.time_s.shape, drawn.track_m.shape) == ((0,), (0, 3)), "nobody moves"

@@ -103,6 +103,13 @@ class LetOut:
         return tuple(one for one in self.passings if one.crosses)
 
 
+def _cost(met: Passing) -> float:
+    """Cost of a passing. A crossing outweighs all near passes and departures from practice; nearer costs more."""
+    if met.crosses:
+        return CROSSES * (2.0 - min(met.ratio, 1.0))
+    return NEAR_PASS * (1.0 - met.ratio) if met.verdict == Verdict.NEAR_PASS else 0.0
+
+
 class LettingOut:
     """Lets every rod of a spread out once, and finds orders."""
 
@@ -136,7 +143,7 @@ class LettingOut:
     def best(self, practice: Sequence[str]) -> LetOut:
         """The order with the fewest crossings; of equals the one nearest to ``practice``."""
         keys = [key for key in practice if key in self.goings]
-        cost = {(going, out): self._cost(going, out) for going in keys for out in keys if going != out}
+        cost = {(going, out): _cost(self.passing(going, out)) for going in keys for out in keys if going != out}
         best: LetOut | None = None
         for _ in range(ORDERS_TRIED):
             found = self.ordered(fewest(keys, cost))
@@ -146,16 +153,9 @@ class LettingOut:
                 break
             # In the full order, a line that is out may not be at rest when the next one passes it.
             for one in found.crossings:
-                cost[one.going, one.out] = max(cost[one.going, one.out], CROSSES * (2.0 - min(one.ratio, 1.0)))
+                cost[one.going, one.out] = max(cost[one.going, one.out], _cost(one))
         assert best is not None
         return best
-
-    def _cost(self, going: str, out: str) -> float:
-        """Cost of a passing. A crossing outweighs all near passes and departures from practice; nearer costs more."""
-        met = self.passing(going, out)
-        if met.crosses:
-            return CROSSES * (2.0 - min(met.ratio, 1.0))
-        return NEAR_PASS * (1.0 - met.ratio) if met.verdict == Verdict.NEAR_PASS else 0.0
 
     def ordered(self, keys: Sequence[str]) -> LetOut:
         """Simulate an order: each line starts when the line before has run out and been attended to."""

@@ -25,7 +25,6 @@ from sternwatch.watch.planner.search import MOST_SHARE, Found, Planner, slower_t
 
 # A lure this near to the band counts as in it: nobody sets a counter more finely.
 NEARLY_M = 0.5
-MOST_ORDERS = 1  # tries to find a plan whose lines go out without a crossing
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,18 +145,15 @@ def make_plan(
     given, draws = dict(now or {}), Draws(seed, MEMBERS, learned)
     planner = Planner(spread, wanted, u_turn_s=u_turn_s, now=given, draws=draws)
     found = planner.best()
-    out, order = _let_out(spread, found, pay_out_m_s)
-    for _ in range(MOST_ORDERS):
-        if not order.crossings:
-            break
+    _, order = _let_out(spread, found, pay_out_m_s)
+    if order.crossings:  # another way to fish, looked for once: each takes as long as the first
         planner.hold_against(found, [(one.going, one.out) for one in order.crossings])
         other = planner.best()
-        if other.choices == found.choices:
-            break
-        other_out, other_order = _let_out(spread, other, pay_out_m_s)
-        # Never exchange a plan for one that goes out without a crossing but crosses more while it fishes.
-        if (other.score.rank[:2], len(other_order.crossings)) < (found.score.rank[:2], len(order.crossings)):
-            found, out, order = other, other_out, other_order
+        if other.choices != found.choices:
+            _, other_order = _let_out(spread, other, pay_out_m_s)
+            # Never exchange a plan for one that goes out without a crossing but crosses more while it fishes.
+            if (other.score.rank[:2], len(other_order.crossings)) < (found.score.rank[:2], len(order.crossings)):
+                found = other
     found = _by_median(spread, found, learned)
     out, order = _let_out(spread, found, pay_out_m_s)
     rods = {key: choice.now for key, choice in found.choices.items()}
