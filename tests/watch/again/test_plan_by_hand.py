@@ -341,3 +341,30 @@ def test_a_proposal_says_its_course_within_one_circle(
     assert (made.risk, made.worst, made.touching, made.members, made.reverse) == (0.25, ("1", "2"), ("1",), 19, True)
     assert looked == [LATEST_S], "the bottom is looked for to the end of the way"
     assert further == [True], "only the whole spread is asked about"
+
+
+@pytest.mark.parametrize(
+    ("beside", "aims", "able"), [([0.4], 0, True), ([30.0, 0.4], 1, True), ([30.0, None], 1, False)]
+)
+def test_the_aim_is_moved_by_what_the_lure_passes_beside(
+    monkeypatch: pytest.MonkeyPatch, beside: list[float | None], aims: int, able: bool
+) -> None:
+    """On the same sides; and where no way leads to the corrected aim there is none."""
+    left, offsets = list(beside), list[float]()
+
+    def way(_: object, __: float, ___: float, ____: float, offset: Any, _____: object) -> Any:
+        offsets.append(offset[1])
+        return (), SimpleNamespace(time_s=np.array([0.0, 60.0])), np.zeros((2, 2))
+
+    def passes(*_: object) -> Any:
+        off = left.pop(0)
+        return None if off is None else (SimpleNamespace(off_m=off), off)
+
+    monkeypatch.setattr(module, "rods_of", lambda fleet, _: fleet)
+    monkeypatch.setattr(module, "_behind", lambda *_: (40.0, 2.0))
+    monkeypatch.setattr(module, "_way", way)
+    monkeypatch.setattr(module, "_passes", passes)
+    monkeypatch.setattr(module, "_tried", lambda *told: told[-1])
+    found, blocked = module._best(asked(), reverse=False, approach_s=30.0)
+    assert (found is not None, blocked) == (able, False)
+    assert offsets == [2.0] * len(module.SIDES) + [32.0] * aims

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import count
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -16,7 +18,7 @@ from sternwatch.gear.spread_file.load import SpreadError, parse_spread
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import parse
-from sternwatch.watch.alerts.tackle_causes import _near_propeller, raise_words, release_share
+from sternwatch.watch.alerts.tackle_causes import _bottom, _near_propeller, raise_words, release_share
 from sternwatch.watch.bottom.room import Ahead
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
@@ -27,6 +29,7 @@ LEFT_AFTER_S = 60.0
 UNCHECKED_AFTER_S = 2400.0
 RELEASE_SHARE = 0.85
 TOUCH_M = 0.3
+US = SYSTEMS["us"]
 
 SPREAD = """
 [boat]
@@ -278,3 +281,47 @@ def test_slow_is_told_as_slow(sail: Callable[..., Any]) -> None:
     (alert,) = _alerts(feed, "lure speed")
     assert alert.text == "1 DIVER: lure at 1.3 mph, too slow for 1.5–2.5"
     assert alert.advice == "Quicken"
+
+
+# -- what lies ahead of a rod's tackle, by hand ---------------------------------------------------------------------
+
+
+def low(chain: Any, ahead: Ahead | None, *, room_m: float = 0.5, **ground: Any) -> list[str]:
+    """Kinds of what is said of a rod whose lowest piece has so much room."""
+    below = SimpleNamespace(what="ball", room_m=room_m)
+    given = {"turning": False, "velocity_m_s": (1.0, 0.0), "below": {"1": (None, below)}, **ground}
+    there: Any = SimpleNamespace(ahead={} if ahead is None else {"1": ahead}, **given)
+    return [cause.kind for cause in _bottom(there, chain, "1 DOWN", US)]
+
+
+def rigged(**more: Any) -> Any:
+    rod = SimpleNamespace(key="1", bottom=None)
+    rig = SimpleNamespace(kinds=("ball", "lure"), what=("ball", "fly"))
+    place = SimpleNamespace(depth_m=20.0, entry_angle_deg=30.0)
+    return SimpleNamespace(**{"rod": rod, "rig": rig, "attached_to": None, "place": place, "state": None, **more})
+
+
+KNOWN = Ahead("ball", None, 0.0, 12.0, False, None)  # nothing touches; the bottom is known for twelve seconds
+
+
+def test_a_ball_close_to_a_bottom_that_is_not_known_ahead_is_told() -> None:
+    """Within the room that counts as close, where less than twenty seconds are known, and while she goes straight."""
+    close_m = 4.5
+    assert low(rigged(), KNOWN, room_m=close_m) == ["bottom near"]
+    assert low(rigged(), KNOWN, room_m=close_m + 0.01) == []
+    for known_s, said in ((20.0, []), (19.9, ["bottom near"]), (None, [])):
+        assert low(rigged(), replace(KNOWN, known_s=known_s)) == said
+    assert low(rigged(), KNOWN, turning=True) == low(rigged(), KNOWN, velocity_m_s=None) == []
+    assert low(rigged(rig=SimpleNamespace(kinds=("diver",), what=("disc",))), KNOWN) == []
+    on_cable = rigged(rig=SimpleNamespace(kinds=("lure",), what=("fly",)), attached_to="4")
+    assert low(on_cable, KNOWN) == ["bottom near"], "a rod that is clipped to a cable hangs on a ball"
+    assert low(rigged(), None) == []
+
+
+def test_of_a_rod_fished_on_the_bottom_only_what_is_not_its_lure_is_told() -> None:
+    fished = rigged(rod=SimpleNamespace(key="1", bottom="on"))
+    touching = Ahead("fly", 5.0, 1.0, 12.0, False, None)
+    assert low(rigged(), touching) == ["bottom touch"]
+    assert low(fished, touching) == []
+    assert low(fished, replace(touching, what="ball")) == ["bottom touch"]
+    assert low(fished, KNOWN) == ["bottom near"]

@@ -138,3 +138,22 @@ def test_a_log_that_speaks_every_three_seconds_is_not_taken_for_one_that_jumps()
         test.take_ground(t, 1.2)
         test.step(float(t), 1.0, 0.03, (Explains(0.0, 0.15),))
         assert not test.stands
+
+
+def test_the_earlier_difference_is_the_mean_of_twenty_seconds_that_ended_forty_seconds_ago() -> None:
+    """Its time is that of its newest reading, its course the mean one. None while she turned, or of few readings."""
+    test = LogAgainstGround()
+    for t in range(101):
+        test._offs.append((float(t), 358.0 + 0.1 * t, 0.01 * t))
+    was = test._before(100.0)
+    assert was is not None
+    assert (was.t_s, was.off_m_s) == (60.0, pytest.approx(0.5))
+    assert math.remainder(was.course_deg - 3.0, 360.0) == pytest.approx(0.0, abs=1e-9)
+    for turned_deg, known in ((25.0, True), (25.1, False)):
+        test._offs.clear()
+        test._offs.extend((float(t), 350.0 + (turned_deg if t > 10 else 0.0), 0.2) for t in range(20))
+        assert (test._before(60.0) is not None) is known
+    for readings, known in ((15, True), (14, False)):
+        test._offs.clear()
+        test._offs.extend((float(t), 10.0, 0.2) for t in range(readings))
+        assert (test._before(60.0) is not None) is known

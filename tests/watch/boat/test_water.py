@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -11,7 +12,7 @@ import pytest
 from sternwatch.feed.readings import Quantity, Sensors, SensorState, SensorValue
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.logbook.actions.kinds import Gauge, parse
-from sternwatch.watch.boat.water import Waters, _readable
+from sternwatch.watch.boat.water import Waters, _readable, bottom_m
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.water.properties import HIGHEST_C, LOWEST_C, fresh_water
@@ -187,3 +188,12 @@ def test_water_has_the_density_of_what_the_feed_feels_if_that_can_be(felt: float
 )  # fmt: skip
 def test_what_a_sensor_may_send_of_the_water(depth: float, degrees: float, readable: bool) -> None:
     assert _readable(depth, degrees) is readable
+
+
+@pytest.mark.parametrize("reference", ["transducer", "surface"])
+def test_a_doubted_sounding_tells_no_bottom(reference: str) -> None:
+    sounding = SensorValue(Quantity.BOTTOM, SensorState.FRESH, 20.0, 0.0, reference=reference)
+    deeper = 0.5 if reference == "transducer" else 0.0
+    assert bottom_m({Quantity.BOTTOM: sounding}, 0.5) == 20.0 + deeper
+    assert bottom_m({Quantity.BOTTOM: replace(sounding, suspect="a jump")}, 0.5) is None
+    assert bottom_m({}, 0.5) is None

@@ -102,3 +102,13 @@ def test_a_window_lies_on_a_lattice_that_stays() -> None:
     assert (point.rows, point.columns) == (2, 2)
     aside = Window.about(103.0, -47.0, (20.0, 30.0), 4.0)
     assert (aside.rows, aside.columns) == (12, 17), "80 to 124 m and -80 to -16"
+
+
+@pytest.mark.parametrize("beyond", range(4))
+def test_a_window_holds_itself_and_nothing_that_is_larger(beyond: int) -> None:
+    window = Window(100.0, -50.0, 4.0, 6, 9)
+    own = [100.0, -50.0, 120.0, -18.0]  # south, west, north, east
+    assert (window.norths_m[-1], window.easts_m[-1]) == (120.0, -18.0)
+    assert window.holds(*own)
+    own[beyond] += 0.01 if beyond > 1 else -0.01
+    assert not window.holds(*own)

@@ -260,3 +260,23 @@ def test_parts_of_a_fleet(fleet: Fleet) -> None:
     assert rods_of(fleet, ("7", "8")).reserve is fleet.reserve
     assert one_of(fleet, 3).reserve is None
     assert members_of(fleet, range(4)).reserve is None
+
+
+def test_a_pair_of_which_no_member_is_known_decides_nothing() -> None:
+    wanted: list[tuple[str, ...]] = []
+    fleet: Any = SimpleNamespace(reserve=SimpleNamespace(of=lambda keys: wanted.append(tuple(keys))))
+    nothing, required = made_run(16), SimpleNamespace()
+    nothing.known[:] = False
+    for for_all in (False, True):
+        assert module.looked_at(fleet, nothing, crossing(8, 16), required, for_all=for_all) is None  # type: ignore[arg-type]
+    assert wanted == []
+    two = SimpleNamespace(
+        pairs=np.array([(0, 1), (0, 2)]), verdict=np.array([[Verdict.TOUCH, Verdict.TOUCH]] * 2 + [[0, 0]] * 14),
+        crosses=None,
+    )  # fmt: skip
+    three = made_run(16)
+    three.cast.keys, three.cast.rods = ("1", "2", "3"), 3
+    three.known = np.ones((16, 3), dtype=np.bool_)
+    three.known[:, 1] = False
+    module.looked_at(fleet, three, two, required, for_all=True)  # type: ignore[arg-type]
+    assert wanted == [("1", "3")], "the pair that is known is looked at all the same"

@@ -268,3 +268,17 @@ def test_members_who_go_another_way_through_the_water_go_on_so(fleet: Fleet) -> 
     still = np.searchsorted(stopped.path.time_s, [60.0, 120.0])
     assert stopped.track[still[1]] == pytest.approx(stopped.track[still[0]])
     assert run(one_of(drifting, 3), on.path).track[:, 0] == pytest.approx(on.track[:, 3])
+
+
+def test_on_a_long_straight_a_clipped_rod_begins_on_its_carriers_cable(stacked: Spread) -> None:
+    """Fifteen feet of cable above the ball, in every member, whichever way she heads."""
+    lying = settled(cast(stacked, Draws(None, 3)), heading_rad=2.0, speed_m_s=SPEED)
+    carrier, clipped = (lying.cast.keys.index(key) for key in ("4", "5"))
+    for member in range(3):
+        row = member * lying.cast.rods
+        cable = lying.state.position_m[row + carrier]
+        ball, arc = int(lying.cast.rows.body_node[row + carrier, 0]), lying.cast.rows.arc_m[row + carrier]
+        at = arc[ball] - 15 * 0.3048
+        point = [float(np.interp(at, arc[: ball + 1], cable[: ball + 1, axis])) for axis in range(3)]
+        assert lying.state.position_m[row + clipped, 0] == pytest.approx(point, abs=1e-3)
+        assert len({round(float(x), 2) for x in point}) == 3, "no two of its coordinates are alike"

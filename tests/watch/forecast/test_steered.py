@@ -58,3 +58,14 @@ def test_a_track_that_comes_nearer_than_a_dangers_margin(margin: float, near: bo
     assert nears(track, (((6.0, 10.0), margin),)) is near
     assert nears(track, (((99.0, 99.0), 50.0), ((6.0, 10.0), margin))) is near
     assert not nears(track, ())
+
+
+def test_members_stay_in_their_order() -> None:
+    nodes = np.zeros((6, 2, 3))
+    nodes[:, 1, 0] = [-10.0, -20.0, -11.0, -21.0, -12.0, -22.0]  # two rods of three members
+    cast = SimpleNamespace(rods=2, members=3, rows=SimpleNamespace(body_node=np.array([[1]] * 6)))
+    lying: Any = SimpleNamespace(
+        cast=cast, state=SimpleNamespace(position_m=nodes, failed=np.zeros(6, dtype=np.bool_)), heading_rad=0.0
+    )
+    assert behind_m(lying, 0)[:, 0].tolist() == [10.0, 11.0, 12.0]
+    assert behind_m(lying, 1)[:, 0].tolist() == [20.0, 21.0, 22.0]

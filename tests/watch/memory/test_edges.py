@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.logbook.crew.state import CrewHit, When
 from sternwatch.logbook.store.samples import BoatRow, Rig, RodRow, Sample
@@ -264,3 +265,28 @@ def test_a_hit_is_in_fishing_time_where_something_was_heard_within_ten_seconds(
     row = hit_row(hit(), HitContext(5.0, "3", moment, False, over))
     assert row.in_hours is counts
     assert row.lure_deg == (45.1234568, -87.0), "to a hundredth of a metre"
+
+
+@pytest.mark.parametrize(("given_m", "off_m", "error_m"), [(None, 8.0, 1.0), (None, 0.0, 0.6), (0.6, 8.0, 0.6)])
+def test_a_bottom_sounded_beside_the_tackle_may_differ_by_a_metre_in_ten(
+    monkeypatch: pytest.MonkeyPatch, two_rods: Spread, given_m: float | None, off_m: float, error_m: float
+) -> None:
+    """On top of what a touch is uncertain by, unless the crew said how sure they are."""
+    settled: list[Any] = []
+    monkeypatch.setattr(observed, "_ERRORS", {"touched bottom": 0.6})
+    monkeypatch.setattr(observed, "_now", lambda _, one: one)
+    monkeypatch.setattr(observed, "_why_not", lambda *_: "")
+    monkeypatch.setattr(observed, "_sounded", lambda *_: SimpleNamespace(bottom_m=21.0, off_m=off_m))
+    monkeypatch.setattr(observed, "_settled", lambda *asked: settled.append(asked[3]))
+    fields = {} if given_m is None else {"error_m": given_m}
+    action: Any = parse({
+        "id": "t", "time": "2026-07-18T23:10:00Z", "elapsed_s": 100.0, "kind": "observed", "rod": "1",
+        "what": "touched bottom", **fields,
+    })  # fmt: skip
+    bottom = SimpleNamespace(ground=None)
+    step: Any = SimpleNamespace(
+        spread=two_rods, t_s=100.0, utc_offset_s=None, chains={"1": SimpleNamespace()}, bottom=bottom
+    )
+    observed.observation_of(step, action, None)
+    (one,) = settled
+    assert (one.value, one.error) == (21.0, pytest.approx(error_m))

@@ -43,6 +43,15 @@ def test_the_radius_of_a_turn() -> None:
     assert radius_m(Manoeuvre("plan", -math.pi), SPEED) == pytest.approx(120.0 / math.pi, rel=0.02)
 
 
+@pytest.mark.parametrize(("lasts_s", "counts_s"), [(1.5, 1.5), (0.5, 1.0)])
+def test_a_touch_of_the_helm_has_the_radius_of_its_time_which_is_a_second_at_least(
+    lasts_s: float, counts_s: float
+) -> None:
+    """At a quarter of a circle in two minutes."""
+    by = lasts_s * math.pi / 240.0
+    assert radius_m(Manoeuvre("plan", by), SPEED) == pytest.approx(counts_s / by, rel=1e-3)
+
+
 def test_wider_turns_are_those_of_the_limits_and_none_tighter_than_the_limit() -> None:
     wider = sorted(r for r in RADII_M if r > 20.0)
     made = list(slower_turns(BY_RATE, SPEED))

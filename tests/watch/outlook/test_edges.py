@@ -18,10 +18,10 @@ from made_outlooks import forecast, pair
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.forecast.meeting_words import folded_words, near_words
 from sternwatch.watch.outlook import lookout, quiet, renewal
-from sternwatch.watch.outlook.alerts import ForecastAlerts
+from sternwatch.watch.outlook.alerts import ForecastAlerts, _worst_of_pairs
 from sternwatch.watch.outlook.changes import turn_words
 from sternwatch.watch.outlook.renewal import Helm
-from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 from sternwatch.watch.picture.meetings import NearPass, Shares
 from sternwatch.watch.picture.outlook import Outlook
 
@@ -134,3 +134,21 @@ def test_a_time_that_has_passed_is_none(again_s: float, until_s: float, again: s
 def test_a_turn_in_the_helms_terms() -> None:
     assert turn_words("port", 179.6, 133.0) == "180° to port in 2:13 (14° per 10 s)"
     assert turn_words("starboard", 90.0, 60.0) == "90° to starboard in 1:00 (15° per 10 s)"
+
+
+def test_of_forecasts_that_are_as_bad_for_a_pair_the_first_is_told() -> None:
+    """Holding on comes first; a plan is nobody's course yet; and a larger share of near passes is worse."""
+    keys = ("1", "2")
+
+    def told(*made: Any) -> str:
+        (worst,) = _worst_of_pairs(Outlook(0.0, 0.1, made, None, (), "as it goes")).values()
+        return worst[0].manoeuvre.name
+
+    def near(name: str, share: float, near_pass: float) -> Any:
+        return forecast(name, replace(pair(keys, share), shares=Shares(near_pass, share, 0.0)))
+
+    assert told(near("hold", 0.4, 0.1), near("as it goes", 0.4, 0.1)) == forecast("hold").manoeuvre.name
+    assert told(near("hold", 0.4, 0.1), near("as it goes", 0.4, 0.2)) == "as it goes"
+    assert told(near("hold", 0.4, 0.1), near("as it goes", 0.5, 0.0)) == "as it goes"
+    assert told(near("hold", 0.1, 0.0), near(PLAN, 0.9, 0.0)) == forecast("hold").manoeuvre.name
+    assert told(forecast("hold", pair(keys, None)), near("as it goes", 0.0, 0.0)) == "as it goes"

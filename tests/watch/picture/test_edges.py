@@ -94,3 +94,19 @@ def test_a_row_has_the_waters_temperature_while_it_is_fresh_and_not_doubted(
     row = rows.picture_row(picture)
     assert row["water_temperature_c"] == said
     assert (row["time"], row["elapsed_s"], row["calibration"]) == (None, 1.235, None)
+
+
+def test_a_row_tells_how_well_the_speed_through_the_water_is_known() -> None:
+    from sternwatch.watch.picture import rows
+
+    water = SimpleNamespace(current_m_s=(0.1, -0.2), off_m_s=0.05, current_off_m_s=0.07, scale=1.02, scale_off=0.03)
+    known: Any = SimpleNamespace(speed_m_s=1.1, water=water)
+    assert rows.water_row(known) == {
+        "speed_through_water_m_s": 1.1, "speed_through_water_off_m_s": 0.05, "current_north_m_s": 0.1,
+        "current_east_m_s": -0.2, "current_along_off_m_s": 0.07, "log_scale": 1.02, "log_scale_off": 0.03,
+    }  # fmt: skip
+    unknown: Any = SimpleNamespace(speed_m_s=None, water=None)
+    assert set(rows.water_row(unknown).values()) == {None}
+    water.current_m_s = None
+    row = rows.water_row(known)
+    assert (row["current_north_m_s"], row["current_east_m_s"], row["log_scale"]) == (None, None, 1.02)

@@ -22,6 +22,7 @@ from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.core.engine import new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, SpeedSource
+from sternwatch.watch.sessions import how_sure
 from sternwatch.watch.sessions.how_sure import Knowing, Lesson, PartsAsked, _alike, _keep, _told
 
 # As agreed: a change of one is to be noticed.
@@ -271,3 +272,34 @@ def test_a_calibration_that_teaches_nothing_is_not_kept(two_rods: Spread) -> Non
     kept = _keep(Lesson(two_rods, (), "", nothing))
     assert (kept.name, kept.saved) == ("of today", False)
     assert kept.words == "there is nothing to keep: no observation said anything about the tackle"
+
+
+@pytest.mark.parametrize(("learns", "seasons"), [(True, True), (False, False), (None, False)])
+def test_a_fit_goes_on_from_the_season_where_the_season_holds_anything_of_this_gear(
+    monkeypatch: pytest.MonkeyPatch, two_rods: Spread, learns: bool | None, seasons: bool
+) -> None:
+    """Else from what is known of the gear besides. Its name is its moment and the boat, cut to eighty letters."""
+    from sternwatch.answers.belief import fit, fit_report, observations
+
+    asked: list[tuple[Any, dict[str, Any]]] = []
+
+    def fitted(_: object, seen: Any, **more: Any) -> Any:
+        asked.append((seen, more))
+        return SimpleNamespace()
+
+    monkeypatch.setattr(fit, "fit", fitted)
+    monkeypatch.setattr(fit_report, "report", lambda _, speed: speed)
+    monkeypatch.setattr(fit_report, "usual_speed", lambda _: 1.1)
+    monkeypatch.setattr(observations, "known_of", lambda _: ("known",))
+    own = SimpleNamespace(names=("line drag",) if learns else ())
+    learned: Any = None if learns is None else SimpleNamespace(fitted_to=lambda _: (own, ("tackle",)))
+    boat = two_rods.boat.model_copy(update={"name": "b" * 200})
+    seen: Any = ("seen",)
+    question = how_sure._FitAsked(two_rods.model_copy(update={"boat": boat}), seen, 1_784_000_000.7, learned)
+    answer = how_sure._fitted(question)
+    assert answer[0] is question
+    ((given, more),) = asked
+    assert given == (("seen",) if seasons else ("known", "seen"))
+    assert more.get("season") is (own if seasons else None)
+    assert more["made"] == datetime(2026, 7, 14, 3, 33, 20, tzinfo=UTC)
+    assert more["name"] == "2026-07-14 03:33 " + "b" * 63
