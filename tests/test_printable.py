@@ -55,6 +55,20 @@ def test_what_is_printed_passes(monkeypatch):
     assert out.getvalue().count(r"\u001b[2J") == 2
 
 
+@pytest.mark.parametrize("chosen", ["", "cp1252"])
+def test_a_code_page_of_256_characters_refuses_nothing(monkeypatch, chosen):
+    """As output has it that goes to a file on some systems."""
+    monkeypatch.setenv("PYTHONIOENCODING", chosen)
+    files = io.BytesIO(), io.BytesIO()
+    for name, file in zip(("stdout", "stderr"), files, strict=True):
+        monkeypatch.setattr(sys, name, io.TextIOWrapper(file, encoding="cp1252", newline="\n"))
+    with filtered_output():
+        print("12 °C ▂▅█", flush=True)
+        print("„5 – 6“ 日本", file=sys.stderr, flush=True)
+    said = [file.getvalue().decode(chosen or "utf-8") for file in files]
+    assert said == (["12 °C ???\n", "„5 – 6“ ??\n"] if chosen else ["12 °C ▂▅█\n", "„5 – 6“ 日本\n"])
+
+
 @pytest.mark.parametrize("text", ["", "plain", "▶ ❚❚ ┇ 52° 12.3′ – “x”", "a\tb\nc\r\n"])
 def test_what_is_ours_is_let_be(text):
     assert printable(text) == text

@@ -7,6 +7,8 @@ JSON.
 
 from __future__ import annotations
 
+import io
+import os
 import re
 import sys
 import unicodedata
@@ -67,11 +69,26 @@ class PrintableStream:
         return getattr(self.plain, name)
 
 
+def _takes_every_character(stream: TextIO) -> TextIO:
+    """``stream``, set so that no character is refused.
+
+    On some systems output that goes to a file or another program has a code page of 256 characters. It becomes UTF-8
+    there, unless the environment names an encoding; a terminal, or that encoding, shows ``?`` for what it lacks.
+    """
+    if isinstance(stream, io.TextIOWrapper) and not stream.encoding.lower().startswith("utf"):
+        chosen = stream.isatty() or os.environ.get("PYTHONIOENCODING")
+        stream.reconfigure(encoding=stream.encoding if chosen else "utf-8", errors="replace")
+    return stream
+
+
 @contextmanager
 def filtered_output() -> Iterator[None]:
     """A context in which all that this process prints passes the filter."""
     before = sys.stdout, sys.stderr
-    made = [stream if isinstance(stream, PrintableStream) else PrintableStream(stream) for stream in before]
+    made = [
+        stream if isinstance(stream, PrintableStream) else PrintableStream(_takes_every_character(stream))
+        for stream in before
+    ]
     sys.stdout, sys.stderr = cast("tuple[TextIO, TextIO]", tuple(made))
     try:
         yield

@@ -47,6 +47,13 @@ def test_a_command_runs_beside(tmp_path: Path) -> None:
     assert "no such file" in answered.err
 
 
+def test_a_command_beside_says_every_character(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where a pipe takes but 256 characters, too."""
+    monkeypatch.setenv("PYTHONIOENCODING", "ascii")
+    answered = command.beside(("check", str(tmp_path / "Nº 5 – 日本.toml")))
+    assert "Nº 5 – 日本.toml" in answered.err
+
+
 def test_on_the_water_without_a_boat_says_how_to_have_one() -> None:
     assert command.dispatch(("watch",)).endswith('"sternwatch setup" sets one up; "sternwatch demo" needs none')
 

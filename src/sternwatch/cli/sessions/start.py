@@ -70,7 +70,7 @@ def beside(command: tuple[str, ...]) -> Answered:
     wide = str(max(shutil.get_terminal_size().columns - 4, 40))  # wide enough that a page's lines do not wrap
     done = subprocess.run(
         [sys.executable, "-m", "sternwatch", *command],
-        capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL,
-        env={**os.environ, "COLUMNS": wide},
+        capture_output=True, encoding="utf-8", check=False, stdin=subprocess.DEVNULL,
+        env={**os.environ, "COLUMNS": wide, "PYTHONIOENCODING": "utf-8"},
     )  # fmt: skip
     return Answered(done.returncode, done.stdout, done.stderr)
