@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import fcntl
 import os
-import pty
 import re
 import select
 import signal
 import struct
 import sys
-import termios
 import time
 from pathlib import Path
 
@@ -19,6 +16,10 @@ import pytest
 from recordings import CORPUS, SEA, file_of
 from sternwatch import __version__
 from sternwatch.console import state
+
+fcntl = pytest.importorskip("fcntl", reason="needs a terminal of POSIX")
+pty = pytest.importorskip("pty", reason="needs a terminal of POSIX")
+termios = pytest.importorskip("termios", reason="needs a terminal of POSIX")
 
 ROOT = Path(__file__).parents[3]
 SPREAD = ROOT / "demo_logs" / "evening.toml"

@@ -1,7 +1,6 @@
 """A console ends with its terminal, the hang-up ignored."""
 
 import os
-import pty
 import select
 import signal
 import sys
@@ -11,6 +10,8 @@ import time
 import pytest
 
 from sternwatch.console.frame.terminal_gone import GONE_CODE, TerminalGone
+
+pty = pytest.importorskip("pty", reason="needs a terminal of POSIX")
 
 APP = """
 import signal

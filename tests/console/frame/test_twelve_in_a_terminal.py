@@ -5,14 +5,11 @@
 
 from __future__ import annotations
 
-import fcntl
 import json
 import math
 import os
-import pty
 import struct
 import sys
-import termios
 import time
 from pathlib import Path
 
@@ -26,6 +23,10 @@ from twelve_rods import twelve_rods
 from console.frame.test_in_a_terminal import Terminal
 from sternwatch import __version__
 from sternwatch.console import state
+
+fcntl = pytest.importorskip("fcntl", reason="needs a terminal of POSIX")
+pty = pytest.importorskip("pty", reason="needs a terminal of POSIX")
+termios = pytest.importorskip("termios", reason="needs a terminal of POSIX")
 
 pytestmark = pytest.mark.campaign
 

@@ -5,7 +5,6 @@ import os
 import shutil
 import subprocess
 import sys
-import termios
 import threading
 import time
 from typing import ClassVar
@@ -17,6 +16,8 @@ from sternwatch.feed.sources import SourceState, serialport
 from sternwatch.feed.sources.hub import Hub
 from sternwatch.feed.sources.ports import Port, PortFinder, RateMemory
 from sternwatch.feed.sources.serialport import SerialSource
+
+termios = pytest.importorskip("termios", reason="needs a terminal of POSIX")
 
 
 @pytest.fixture

@@ -1,9 +1,12 @@
 """A feed on standard input beside a screen: the keys come from the terminal, the feed from the pipe."""
 
 import os
-import pty
 import sys
 import time
+
+import pytest
+
+pty = pytest.importorskip("pty", reason="needs a terminal of POSIX")
 
 CHILD = """
 import os, sys, threading, time
