@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
+import os
 import socket
 import threading
 from collections.abc import AsyncIterator
@@ -83,7 +84,7 @@ class Server:
 
     def _run(self) -> None:
         with contextlib.suppress(OSError):  # where the system can: name the thread in its list
-            Path("/proc/thread-self/comm").write_text(self._thread.name)
+            Path("/proc/thread-self/comm").write_text(self._thread.name, encoding="utf-8")
         try:
             asyncio.set_event_loop(self._loop)
             self._loop.run_until_complete(self._serve())
@@ -166,7 +167,8 @@ def listen(address: str, port: int) -> socket.socket:
     """A listening socket. Raises :class:`DeckError` where the address is not available."""
     made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
-        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if os.name == "posix":  # elsewhere it would let a second console have the same port
+            made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         made.bind((address, port))
         made.listen(CONNECTIONS)
     except OSError as fault:
