@@ -13,6 +13,7 @@ from typing import Any
 MOST_BYTES = 1_000_000
 DEEPEST = 64  # the deepest nesting of lists and tables; our files never reach ten
 
+_FOLDER = "is a folder; a file is wanted"
 _NONBLOCK = getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 # The parser's time for a key grows with the square of the number of its parts.
 _DOTTED = re.compile(r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){64}""")
@@ -29,17 +30,15 @@ def read_bytes(path: Path, most_bytes: int = MOST_BYTES) -> bytes:
         with os.fdopen(handle, "rb") as file:
             mode = os.fstat(handle).st_mode
             if not stat.S_ISREG(mode):
-                raise UnreadableError(
-                    "is a folder; a file is wanted" if stat.S_ISDIR(mode) else "is not a plain file"
-                )
+                raise UnreadableError(_FOLDER if stat.S_ISDIR(mode) else "is not a plain file")
             data = file.read(most_bytes + 1)
     except FileNotFoundError:
         raise
-    except IsADirectoryError:
-        raise UnreadableError("is a folder; a file is wanted") from None
     except UnreadableError:
         raise
     except OSError as fault:
+        if path.is_dir():  # Windows refuses to open one
+            raise UnreadableError(_FOLDER) from None
         raise UnreadableError(f"cannot be read: {_lower(fault.strerror or str(fault))}") from None
     except ValueError:  # versions of Python differ in its words
         raise UnreadableError("cannot be read: its name has a zero byte in it") from None
