@@ -1,7 +1,7 @@
 """One clock for people: the boat's own, as the crew, the trip or the computer says; UTC on request."""
 
 import time
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta, tzinfo
 
 import pytest
 
@@ -29,6 +29,7 @@ def test_utc_is_said_where_it_is_asked_for_and_only_there() -> None:
     assert BoatTime(-240, utc=True).name(SUMMER) == "UTC"
 
 
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="the zone cannot be set for one process")
 def test_the_computers_own_zone_is_that_of_the_moment(monkeypatch: pytest.MonkeyPatch) -> None:
     with monkeypatch.context() as there:
         there.setenv("TZ", "EST5EDT,M3.2.0,M11.1.0")
@@ -38,6 +39,21 @@ def test_the_computers_own_zone_is_that_of_the_moment(monkeypatch: pytest.Monkey
         assert (clock.hm(WINTER), clock.name(WINTER)) == ("18:08", "EST")
         assert clock.offset_min(WINTER.timestamp()) == -300
     time.tzset()
+
+
+@pytest.mark.parametrize("letters", ["Eastern Daylight Time", "-03", None])
+def test_a_zone_without_letters_is_told_by_its_hours(monkeypatch: pytest.MonkeyPatch, letters: str | None) -> None:
+    class Zone(tzinfo):
+        def utcoffset(self, _: datetime | None) -> timedelta:
+            return timedelta(hours=-4)
+
+        dst = utcoffset
+
+        def tzname(self, _: datetime | None) -> str | None:
+            return letters
+
+    monkeypatch.setattr(BoatTime, "zone", Zone())
+    assert BoatTime().name(SUMMER) == "UTC-4"
 
 
 @pytest.mark.parametrize(("minutes", "said"), [(0, ""), (-240, "-4"), (330, "+5:30"), (-210, "-3:30")])

@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 
+_LETTERS = 5  # the most that a zone's name in letters has
+
 
 @dataclass(frozen=True, slots=True)
 class BoatTime:
@@ -55,10 +57,14 @@ class BoatTime:
         return " UTC" if self.utc else ""
 
     def name(self, moment: datetime | float) -> str:
-        """The zone's name: the computer's word for its own (``EDT``), else ``UTC-4``."""
-        if self.utc or self.said_min is None:
-            return self.at(moment).tzname() or ""
-        return "UTC" + offset_words(self.said_min)
+        """The zone's name: the computer's letters for its own (``EDT``), else ``UTC-4``.
+
+        Windows has whole words for a zone (``Eastern Daylight Time``), and some zones have no letters (``-03``).
+        """
+        letters = self.at(moment).tzname() or ""
+        if (self.utc or self.said_min is None) and letters.isalpha() and len(letters) <= _LETTERS:
+            return letters
+        return "UTC" + offset_words(self.offset_min(moment))
 
 
 def offset_words(minutes: int) -> str:
