@@ -32,6 +32,7 @@ class WriterLock:
             try:
                 _lock(handle)
             except OSError:
+                os.lseek(handle, 0, os.SEEK_SET)
                 holder = os.read(handle, 40).decode("ascii", "replace").strip()
                 os.close(handle)
                 raise LogbookBusyError(_sentence(logbook, f"process {holder}" if holder else "another")) from None
