@@ -263,7 +263,7 @@ class _Coded(sqlite3.OperationalError):
     ],
 )
 def test_a_fault_in_one_sentence(fault: Exception, said: str, passing: bool) -> None:
-    assert writing.sentence(fault, Path("/b/log")) == f"/b/log {said}"
+    assert writing.sentence(fault, Path("/b/log")) == f"{Path('/b/log')} {said}"
     assert writing.sentence(fault, None) == f"the logbook in memory {said}"
     assert writing.passing(fault) is passing
 

@@ -116,6 +116,7 @@ def test_a_full_disk(path: Path, trip: Trip, act: Act) -> None:
         assert book.actions(trip.id) == acts
 
 
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="a small file system is mounted in memory")
 def test_a_small_disk_that_fills_up_and_is_cleared(tmp_path: Path, trip: Trip, act: Act) -> None:
     """On a real file system of 512 KiB, where the journal has no room either."""
     disk = tmp_path / "disk"
@@ -225,7 +226,8 @@ def test_when_nothing_can_be_written_entries_wait_in_memory(path: Path, trip: Tr
         other.execute("BEGIN IMMEDIATE")
         stored = book.submit(trip.id, act("a", 1, "hit", "3"), told).result()
         assert stored.kept == "memory"
-        assert "entries cannot be kept aside either (Is a directory)" in stored.error
+        refused = "Permission denied" if os.name == "nt" else "Is a directory"
+        assert f"entries cannot be kept aside either ({refused})" in stored.error
         aside(path).rmdir()
         book.submit(trip.id, act("b", 2, "hit", "3"), told).result()
         until(lambda: len(aside(path).read_text().splitlines()) == 2)
