@@ -10,6 +10,8 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from sternwatch.system_words import reason
+
 MOST_BYTES = 1_000_000
 DEEPEST = 64  # the deepest nesting of lists and tables; our files never reach ten
 
@@ -39,7 +41,7 @@ def read_bytes(path: Path, most_bytes: int = MOST_BYTES) -> bytes:
     except OSError as fault:
         if path.is_dir():  # Windows refuses to open one
             raise UnreadableError(_FOLDER) from None
-        raise UnreadableError(f"cannot be read: {_lower(fault.strerror or str(fault))}") from None
+        raise UnreadableError(f"cannot be read: {reason(fault)}") from None
     except ValueError:  # versions of Python differ in its words
         raise UnreadableError("cannot be read: its name has a zero byte in it") from None
     if len(data) > most_bytes:
@@ -100,7 +102,3 @@ def _check_depth(given: Any) -> None:
         if not level:
             return
     raise UnreadableError(f"is nested more than {DEEPEST} deep")
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]

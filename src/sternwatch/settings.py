@@ -15,6 +15,7 @@ from sternwatch.files import write_whole
 from sternwatch.gear.values.units import Dimension
 from sternwatch.places import config_dir
 from sternwatch.reading import UnreadableError, read_text, toml_of
+from sternwatch.system_words import reason
 from sternwatch.water.zones import ZONES
 
 Check = Callable[[Preferences, str], object]
@@ -58,7 +59,7 @@ def change_all(
     try:
         write_whole(file, tomlkit.dumps(document), keep=True)
     except OSError as error:
-        raise ConfigError(f"{file}: cannot be written ({error.strerror or error})") from None
+        raise ConfigError(f"{file}: cannot be written ({reason(error)})") from None
     return found
 
 

@@ -55,7 +55,7 @@ def test_a_file_that_cannot_be_opened_is_a_sentence(monkeypatch: pytest.MonkeyPa
         raise OSError(13, "Permission denied")
 
     monkeypatch.setattr(logbook, "Logbook", refused)
-    with pytest.raises(InputError, match=r"logbook\.sqlite cannot be opened: Permission denied"), opened():
+    with pytest.raises(InputError, match=r"logbook\.sqlite cannot be opened: permission denied"), opened():
         pass
     assert kept.exists()
 

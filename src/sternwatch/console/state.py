@@ -9,6 +9,7 @@ from pathlib import Path
 from sternwatch.files import write_whole
 from sternwatch.places import data_dir
 from sternwatch.reading import UnreadableError, json_of, read_text
+from sternwatch.system_words import reason
 
 NAME = "state.json"
 
@@ -39,5 +40,5 @@ def save(state: State, path: Path | None = None) -> str:
     try:
         write_whole(file, json.dumps(asdict(state)))
     except OSError as error:
-        return f"the theme cannot be remembered: {file}: {error.strerror or error}"
+        return f"the theme cannot be remembered: {file}: {reason(error)}"
     return ""

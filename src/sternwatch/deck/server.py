@@ -20,6 +20,7 @@ from sternwatch.deck.door import Asked, Refused, look
 from sternwatch.deck.fan import Fan
 from sternwatch.deck.page import HEADERS, page
 from sternwatch.deck.where import DeckError
+from sternwatch.system_words import reason
 
 _log = logging.getLogger(__name__)
 
@@ -174,7 +175,7 @@ def listen(address: str, port: int) -> socket.socket:
     except OSError as fault:
         made.close()
         raise DeckError(
-            f"--deck: the page cannot be had at {address}, port {port}: {fault.strerror or fault}; "
+            f"--deck: the page cannot be had at {address}, port {port}: {reason(fault)}; "
             f"for another port write @{port + 1} behind here or lan"
         ) from fault
     made.setblocking(False)

@@ -56,7 +56,7 @@ def test_where_nobody_can_be_asked_the_missing_option_is_named(lake, capsys, mis
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["import", "there-is-none.asc", *ALL], "there-is-none.asc: No such file"),
+        (["import", "there-is-none.asc", *ALL], "there-is-none.asc: no such file"),
         (["import", "README.md", *ALL], "accepted are ASCII grid (.asc), XYZ"),
         (["remove", "none"], 'there is no grid "none"; there are: none'),
         (["remove", "../data"], "is no name for a grid"),

@@ -257,7 +257,7 @@ class _Coded(sqlite3.OperationalError):
         (_Coded("SQLITE_IOERR_FSYNC"), "cannot be written: the disk reports an error", False),
         (_Coded("SQLITE_AUTH"), "failed: words of SQLite", False),
         (sqlite3.Error("no code"), "failed: no code", False),
-        (OSError(28, "No space left on device"), "cannot be written: No space left on device", False),
+        (OSError(28, "No space left on device"), "cannot be written: the disk is full", False),
         (OSError("odd"), "cannot be written: odd", False),
         (ValueError("x" * 130), f"is damaged: what it holds cannot be read (ValueError: {'x' * 120})", False),
     ],

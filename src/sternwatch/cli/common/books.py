@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sternwatch.cli.common.exits import InputError
+from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
     import argparse
@@ -70,7 +71,7 @@ def opened(*, make: bool = False) -> Iterator[Book]:
     except LogbookBusyError:
         writer = None  # a console has it open: it can still be read
     except OSError as fault:
-        raise InputError(f"{path} cannot be opened: {fault.strerror or fault}") from fault
+        raise InputError(f"{path} cannot be opened: {reason(fault)}") from fault
     try:
         if writer is not None and writer.trouble:
             raise InputError(writer.trouble)
@@ -128,7 +129,7 @@ def trip_opened(asked: str) -> Iterator[tuple[TripData, Book | None]]:
         except TripError as fault:
             raise InputError(str(fault)) from fault
         except OSError as fault:
-            raise InputError(f"{packed} cannot be read: {fault.strerror or fault}") from fault
+            raise InputError(f"{packed} cannot be read: {reason(fault)}") from fault
         yield data, book
 
 

@@ -12,6 +12,7 @@ from sternwatch.cli.common.exits import InputError
 from sternwatch.gear.values.units import SYSTEMS, Dimension, DisplaySystem, QuantityError, parse_quantity
 from sternwatch.places import shipped
 from sternwatch.printable import printable
+from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
     from sternwatch.gear.spread_file.models import Rod, Spread
@@ -112,5 +113,5 @@ def write_page(target: str, text: str) -> None:
     try:
         Path(target).write_text(printable(text), encoding="utf-8")
     except OSError as error:
-        raise InputError(f"{target}: cannot be written ({error.strerror})") from error
+        raise InputError(f"{target}: cannot be written ({reason(error)})") from error
     print(f"written: {target}", file=sys.stderr)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units, speed, units_of
+from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -116,7 +117,7 @@ def _saved(args: argparse.Namespace, made: Fit) -> Path:
     except calibration_file.NothingToKeepError as fault:
         raise InputError(str(fault)) from fault
     except OSError as fault:
-        raise InputError(f"it cannot be saved: {fault.strerror or fault}") from fault
+        raise InputError(f"it cannot be saved: {reason(fault)}") from fault
 
 
 def _gathered(asked: Sequence[str]) -> tuple[Spread, list[Observation]]:
@@ -165,7 +166,7 @@ def _trip(asked: str) -> tuple[Spread, tuple[Observation, ...]]:
         except (TripError, FeedError, SpreadError) as fault:
             raise InputError(str(fault)) from fault
         except OSError as fault:
-            raise InputError(f"{asked} cannot be read: {fault.strerror or fault}") from fault
+            raise InputError(f"{asked} cannot be read: {reason(fault)}") from fault
 
 
 def _given(args: argparse.Namespace, spread: Spread) -> list[Observation]:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
     from sternwatch.answers.season.keeping import Season, Update
@@ -39,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
     except CalibrationError as fault:
         raise InputError(str(fault)) from fault
     except OSError as fault:
-        raise InputError(f"{season.folder}: {fault.strerror or fault}") from fault
+        raise InputError(f"{season.folder}: {reason(fault)}") from fault
     if not updates:
         raise InputError(NOTHING)
     if spread is None:
@@ -247,4 +248,4 @@ def _write(path: Path, text: str) -> None:
     try:
         write_whole(path, text)
     except OSError as fault:
-        raise InputError(f"{path} cannot be written: {fault.strerror or fault}") from fault
+        raise InputError(f"{path} cannot be written: {reason(fault)}") from fault

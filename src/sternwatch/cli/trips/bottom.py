@@ -11,6 +11,7 @@ from sternwatch.cautions import COMPUTED, NOT_FOR_NAVIGATION
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units, quantity, units_of
 from sternwatch.gear.values.units import Dimension, limit_words
+from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -98,7 +99,7 @@ def run_import(args: argparse.Namespace) -> int:
     except GridError as fault:
         raise InputError(str(fault)) from fault
     except OSError as fault:
-        raise InputError(f"{fault.filename or args.file}: {fault.strerror or fault}") from fault
+        raise InputError(f"{fault.filename or args.file}: {reason(fault)}") from fault
     wider = grid.about.rows != about.rows
     print(f"{name}: {grid.about.rows} by {grid.about.columns} cells, {size / 1e6:.1f} MB" + (
         "; its cells were made wider to fit into 20 MB" if wider else ""
@@ -228,6 +229,6 @@ def run_remove(args: argparse.Namespace) -> int:
     try:
         path.unlink()
     except OSError as fault:
-        raise InputError(f"{path}: {fault.strerror or fault}") from fault
+        raise InputError(f"{path}: {reason(fault)}") from fault
     print(f"{args.name} is removed")
     return Exit.DONE

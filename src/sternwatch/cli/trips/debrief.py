@@ -15,6 +15,7 @@ from sternwatch.cli.common.books import add_trip, trip_data
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units, units_of
 from sternwatch.printable import printable
+from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
     from sternwatch.debrief.report.model import Report
@@ -61,7 +62,7 @@ def run(args: argparse.Namespace) -> int:
         except PageError as fault:
             raise InputError(str(fault)) from fault
         except OSError as fault:
-            raise InputError(f"{args.html} cannot be written: {fault.strerror or fault}") from fault
+            raise InputError(f"{args.html} cannot be written: {reason(fault)}") from fault
         print(f"sternwatch: written to {args.html}", file=sys.stderr)
     elif not args.json:
         from sternwatch.debrief.report.text import text_of

@@ -15,6 +15,7 @@ from sternwatch.cli.common.books import TRIP_HELP, trip_opened, worked_through
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units, units_of
 from sternwatch.gear.values.units import Dimension, DisplaySystem
+from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
     from sternwatch.cli.common.books import Book
@@ -176,7 +177,7 @@ def _enter(
     try:
         keep_series(path, logged, found.offset_s)
     except OSError as fault:
-        raise InputError(f"{path} cannot be written: {fault.strerror or fault}") from fault
+        raise InputError(f"{path} cannot be written: {reason(fault)}") from fault
     return len(added)
 
 

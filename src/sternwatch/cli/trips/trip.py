@@ -12,6 +12,7 @@ from sternwatch.cli.common.books import TRIP_HELP
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json
 from sternwatch.printable import printable
+from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
     from sternwatch.cli.common.books import Book
@@ -143,7 +144,7 @@ def run_pack(args: argparse.Namespace) -> int:
     try:
         pack(data, target)
     except OSError as fault:
-        raise InputError(f"{target} cannot be written: {fault.strerror or fault}") from fault
+        raise InputError(f"{target} cannot be written: {reason(fault)}") from fault
     if data.feed is None:
         print(f"sternwatch: the recording of {data.id} is not there: packed without it", file=sys.stderr)
     else:
@@ -166,7 +167,7 @@ def run_unpack(args: argparse.Namespace) -> int:
         except TripError as fault:
             raise InputError(str(fault)) from fault
         except OSError as fault:
-            raise InputError(f"{fault.filename or args.file}: {fault.strerror or fault}") from fault
+            raise InputError(f"{fault.filename or args.file}: {reason(fault)}") from fault
     print(f"{data.id}: {len(data.actions)} entries" + ("" if data.feed else ", no recording"))
     return Exit.DONE
 
@@ -211,7 +212,7 @@ def _notebook(args: argparse.Namespace) -> list[TripData]:
     except TripError as fault:
         raise InputError(str(fault)) from fault
     except OSError as fault:
-        raise InputError(f"{args.file} cannot be read: {fault.strerror or fault}") from fault
+        raise InputError(f"{args.file} cannot be read: {reason(fault)}") from fault
 
 
 def _recording(args: argparse.Namespace) -> TripData:
@@ -260,7 +261,7 @@ def _recording(args: argparse.Namespace) -> TripData:
             text = args.spread.read_text(encoding="utf-8")
         except OSError as fault:
             unfinished.unlink(missing_ok=True)
-            raise InputError(f"{fault.filename}: {fault.strerror or fault}") from fault
+            raise InputError(f"{fault.filename}: {reason(fault)}") from fault
     about: dict[str, Any] = {"utc_offset_min": _minutes(args)}
     if args.alerts is None:
         about["foretold"] = False  # no console looked ahead, or its alerts are not given
@@ -323,7 +324,7 @@ def run_export(args: argparse.Namespace) -> int:
     try:
         args.out.write_text(printable(text), encoding="utf-8", newline="")
     except OSError as fault:
-        raise InputError(f"{args.out} cannot be written: {fault.strerror or fault}") from fault
+        raise InputError(f"{args.out} cannot be written: {reason(fault)}") from fault
     return Exit.DONE
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units
+from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
     from sternwatch.debrief.trip.sources import TripData
@@ -96,4 +97,4 @@ def _write_routes(path: Path, found: Ways) -> None:
     try:
         path.write_text(routes(found.named, origin), encoding="utf-8")
     except OSError as fault:
-        raise InputError(f"{path} cannot be written: {fault.strerror or fault}") from fault
+        raise InputError(f"{path} cannot be written: {reason(fault)}") from fault

@@ -10,6 +10,7 @@ from typing import Generic, TypeVar
 from sternwatch.files import write_whole
 from sternwatch.gear.asking.interview import Asking, Question, Stand, stand_of
 from sternwatch.reading import UnreadableError, json_of, read_text
+from sternwatch.system_words import reason
 
 Made = TypeVar("Made")
 
@@ -91,7 +92,7 @@ class Interview(Generic[Made]):
         try:
             write_whole(self._kept, json.dumps(self.answers, ensure_ascii=False, indent=1))
         except OSError as wrong:
-            return f"the answers so far cannot be kept: {self._kept}: {wrong.strerror or wrong}"
+            return f"the answers so far cannot be kept: {self._kept}: {reason(wrong)}"
         return ""
 
 

@@ -31,6 +31,7 @@ from sternwatch.gear.shelf.adding import Piece, put_on_shelf
 from sternwatch.gear.shelf.pieces import Shelf
 from sternwatch.gear.spread_file.models import ROD_KEYS
 from sternwatch.gear.values.faults import SpreadError
+from sternwatch.system_words import reason
 
 SETUP_HELP = (
     "You can answer every question standing in the boat, with nothing measured beforehand. Enter takes what is in "
@@ -262,7 +263,7 @@ def setup_app(preferences: Preferences, shelf: Shelf, path: Path, *, every_quest
         try:
             write_whole(path, text, keep=True)
         except OSError as wrong:
-            return f"not written: {path}: {wrong.strerror or wrong}"
+            return f"not written: {path}: {reason(wrong)}"
         return ""
 
     made = (questions if every_question else whole_boat).script(preferences.system, shelf)

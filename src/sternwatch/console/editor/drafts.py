@@ -9,6 +9,7 @@ from sternwatch import places
 from sternwatch.files import write_whole
 from sternwatch.gear.editing.document import SpreadDocument
 from sternwatch.reading import UnreadableError, read_text
+from sternwatch.system_words import reason
 
 TAKEN_UP = "changes not saved last time"
 
@@ -53,7 +54,7 @@ class Draft:
             else:
                 self.forget()
         except OSError as wrong:
-            return f"changed, but kept nowhere until you save: {self.path}: {wrong.strerror or wrong}"
+            return f"changed, but kept nowhere until you save: {self.path}: {reason(wrong)}"
         return ""
 
     def forget(self) -> None:

@@ -17,6 +17,7 @@ from sternwatch.gear.shelf import onto_rod as rigging
 from sternwatch.gear.shelf.pieces import Shelf
 from sternwatch.gear.spread_file.models import ROD_KEYS, Spread
 from sternwatch.gear.values.units import Dimension, DisplaySystem, parse_quantity
+from sternwatch.system_words import reason
 from sternwatch.watch.background import Beside
 
 if TYPE_CHECKING:
@@ -374,7 +375,7 @@ class EditedSpread:
             document.saved_text = document.text
             self.draft.forget()
         except OSError as wrong:
-            return f"not saved: {document.path}: {wrong.strerror or wrong}"
+            return f"not saved: {document.path}: {reason(wrong)}"
         return f"saved: {document.path}" + (f"; the version before is kept in {kept.parent.name}" if kept else "")
 
     def _change(self, words: str, edit: Edit) -> str:

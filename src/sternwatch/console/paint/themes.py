@@ -24,6 +24,7 @@ from sternwatch import places
 from sternwatch.console.paint.look import FALLBACK, INKS, Glyphs, Look, LookTheme
 from sternwatch.console.paint.terminal import PLAIN, wants_plain
 from sternwatch.reading import UnreadableError, read_text, toml_of
+from sternwatch.system_words import reason
 
 # The order in which one key steps through them; the user's own follow by name.
 ORDER = ("day", "dusk", "night", "plain")
@@ -128,7 +129,7 @@ def read(path: Path) -> LookTheme:
     try:
         given = toml_of(read_text(path))
     except (OSError, UnreadableError) as wrong:
-        raise ThemeError(f"Theme file {path.name} cannot be read: {wrong}.") from wrong
+        raise ThemeError(f"Theme file {path.name} cannot be read: {reason(wrong)}.") from wrong
     try:
         file = _File.model_validate(given)
     except ValidationError as wrong:

@@ -31,6 +31,7 @@ from sternwatch.feed.recording.unpacking import TooMuchError, blocks
 from sternwatch.feed.sentences import dates
 from sternwatch.feed.sentences.dates import Written
 from sternwatch.feed.sentences.framing import MAX_LINE, cut
+from sternwatch.system_words import reason
 
 _BLOCK = 1 << 16
 _LOOKED_AT = 400  # lines by which the kind of timing is chosen
@@ -178,7 +179,7 @@ def open_recording(path: Path | str, source: str = UNNAMED, speech: Speech = SEN
     except FileNotFoundError:
         raise FeedError(f"{path} does not exist") from None
     except OSError as error:
-        raise FeedError(f"{path} cannot be read: {error.strerror or error}") from error
+        raise FeedError(f"{path} cannot be read: {reason(error)}") from error
     try:
         return Recording(path, data, source, notes, speech, written)
     except FeedError as missing:

@@ -17,6 +17,7 @@ from pathlib import Path
 
 from sternwatch.feed.readings import Declared, Line
 from sternwatch.feed.recording import tag_block as tagblock
+from sternwatch.system_words import reason
 
 _WAITS_BYTES = 32 << 20  # several hours of a busy feed
 _SYNC_S = 1.0
@@ -204,4 +205,4 @@ class Recorder:
     def _sentence(self, error: OSError) -> str:
         if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
             return f"the feed is not recorded: no room left on the disk for {self._path}; the watch goes on"
-        return f"the feed is not recorded: {self._path}: {error.strerror or error}; the watch goes on"
+        return f"the feed is not recorded: {self._path}: {reason(error)}; the watch goes on"

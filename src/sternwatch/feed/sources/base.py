@@ -15,6 +15,7 @@ from typing import Protocol
 from sternwatch.feed.readings import SENTENCES, Line, Speech
 from sternwatch.feed.recording.feed_clock import FeedClock
 from sternwatch.feed.sentences.framing import Framer
+from sternwatch.system_words import reason
 
 _log = logging.getLogger(__name__)
 
@@ -156,8 +157,7 @@ class LiveSource(ABC):
         return False
 
     def _sentence(self, error: Exception) -> str:
-        reason = getattr(error, "strerror", None) or str(error) or type(error).__name__
-        return f"{self._where()}: {reason}"
+        return f"{self._where()}: {reason(error)}"
 
     # The loop.
 

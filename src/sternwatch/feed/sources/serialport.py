@@ -256,11 +256,14 @@ def sentence_about(error: Exception) -> str:
     text = str(error)
     if isinstance(error, SleptError):
         return text
+    # On Windows the library hides the number in its text, and a port that another program has is a forbidden one.
+    if "PermissionError(" in text:
+        return "another program has it open"
     if number == errno.EACCES or "Permission denied" in text:
         return "no permission to open it (on Linux: be in the group that owns it, often dialout)"
     if number in (errno.EBUSY, errno.EAGAIN) or "exclusively lock" in text or "busy" in text:
         return "another program has it open"
-    if number in (errno.ENOENT, errno.ENODEV) or "No such file" in text:
+    if number in (errno.ENOENT, errno.ENODEV) or "No such file" in text or "FileNotFoundError(" in text:
         return "not there; waiting for it"
     if number in (errno.EPROTO, errno.ETIMEDOUT):
         return getattr(error, "strerror", None) or text

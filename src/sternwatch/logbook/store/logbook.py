@@ -27,6 +27,7 @@ from sternwatch.logbook.store.aside import Aside
 from sternwatch.logbook.store.lock import WriterLock
 from sternwatch.logbook.store.results import Attempt
 from sternwatch.logbook.store.trips import Event, Trip
+from sternwatch.system_words import reason
 
 _log = logging.getLogger(__name__)
 T = TypeVar("T")
@@ -330,7 +331,7 @@ class Logbook:
             try:
                 self._aside.append([put.entry for put in fresh])
             except OSError as exc:
-                error = f"{error}; entries cannot be kept aside either ({exc.strerror or exc})"
+                error = f"{error}; entries cannot be kept aside either ({reason(exc)})"
             else:
                 for put in fresh:
                     put.journalled = True

@@ -15,6 +15,7 @@ from sternwatch.logbook.actions.kinds import Action, ActionError, dump, iso, par
 from sternwatch.logbook.store import results
 from sternwatch.logbook.store.schema import SchemaError
 from sternwatch.logbook.store.trips import Event, Trip, to_ms
+from sternwatch.system_words import reason
 
 
 def begin(trip: Trip) -> dict[str, Any]:
@@ -238,7 +239,7 @@ def sentence(exc: Exception, path: Path | None) -> str:
         said = next((text for start, text in _SENTENCES.items() if code.startswith(start)), f"failed: {exc}")
         return f"{where} {said}"
     if isinstance(exc, OSError):
-        return f"{where} cannot be written: {exc.strerror or exc}"
+        return f"{where} cannot be written: {reason(exc)}"
     if isinstance(exc, UNREADABLE):
         return f"{where} is damaged: what it holds cannot be read ({type(exc).__name__}: {str(exc)[:120]})"
     return str(exc)

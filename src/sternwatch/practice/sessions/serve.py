@@ -12,6 +12,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Final, Protocol
 
+from sternwatch.system_words import reason
+
 ACCEPTED: Final = "tcp:PORT or tcp:HOST:PORT (without a host only this machine can connect), or pty"
 LOOPBACK: Final = "127.0.0.1"
 TICK_S: Final = 0.05
@@ -60,7 +62,7 @@ class TcpOutlet:
         try:
             self._server = socket.create_server((host, port), reuse_port=False)
         except OSError as error:
-            raise ServeError(f"tcp:{host}:{port}: cannot be served: {error.strerror or error}") from None
+            raise ServeError(f"tcp:{host}:{port}: cannot be served: {reason(error)}") from None
         self._server.setblocking(False)
         self._clients: dict[socket.socket, bytearray] = {}
         self._selector = selectors.DefaultSelector()
@@ -126,7 +128,7 @@ class PtyOutlet:
         try:
             self._ours, theirs = pty.openpty()
         except OSError as error:
-            raise ServeError(f"pty: cannot be opened: {error.strerror or error}") from None
+            raise ServeError(f"pty: cannot be opened: {reason(error)}") from None
         tty.setraw(theirs)
         os.set_blocking(self._ours, False)
         self.path = os.ttyname(theirs)

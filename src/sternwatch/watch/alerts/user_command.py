@@ -13,6 +13,7 @@ import subprocess
 from collections.abc import Sequence
 
 from sternwatch.printable import one_line
+from sternwatch.system_words import reason
 from sternwatch.watch.background import Beside
 from sternwatch.watch.picture.alert import Alert
 
@@ -91,7 +92,7 @@ class Buzzer:
             )
         except (OSError, ValueError) as fault:
             _log.warning("the alert command could not be run: %s", fault)
-            return f"alert_command: {name!r} could not be run: {fault}"
+            return f"alert_command: {name!r} could not be run: {reason(fault)}"
         if self._stopped:  # stopped while it was starting
             _kill(running)
         try:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from sternwatch.system_words import reason
 from sternwatch.watch.background import Beside
 from sternwatch.watch.chains.spread_in_force import spread_of
 from sternwatch.watch.picture.model import Picture, SpeedSource
@@ -308,7 +309,7 @@ def _keep(lesson: Lesson) -> Kept:
     except calibration_file.CalibrationError as fault:
         return Kept(name, str(fault), saved=False)
     except OSError as fault:
-        return Kept(name, f"it cannot be saved: {fault.strerror or fault}", saved=False)
+        return Kept(name, f"it cannot be saved: {reason(fault)}", saved=False)
     return Kept(name, f"kept as {path.name}; sessions begun from now on use it", saved=True)
 
 
