@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import difflib
+import errno
 import importlib
 import os
 import re
@@ -194,8 +195,11 @@ def _main(argv: Sequence[str] | None) -> int:
             args = parser.parse_args(["start"], argparse.Namespace(notice=words))
             return int(args.run(args))
         return Exit.WRONG_INPUT
-    except BrokenPipeError:
-        # The reader of our output has gone (a pager was closed): nothing is wrong, and no more output is possible.
+    except OSError as error:
+        if not isinstance(error, BrokenPipeError) and (os.name != "nt" or error.errno != errno.EINVAL):
+            raise
+        # The reader of our output has gone (a pager was closed; Windows says EINVAL): nothing is wrong, and no more
+        # output is possible.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return Exit.DONE
     except KeyboardInterrupt:

@@ -9,6 +9,7 @@ import base64
 import contextlib
 import hashlib
 import json
+import os
 import socket
 import struct
 import threading
@@ -67,7 +68,8 @@ class Server:
         for peer in peers:
             with contextlib.suppress(OSError):
                 peer.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
-                peer.shutdown(socket.SHUT_RD)
+                # Wakes the thread that reads; on Windows only with a word of parting.
+                peer.shutdown(socket.SHUT_RD if os.name == "posix" else socket.SHUT_RDWR)
             peer.close()
 
     def forget(self) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
-import selectors
+import queue
 import sys
 import threading
 import time
@@ -15,35 +15,49 @@ from sternwatch.feed.readings import SENTENCES, Line, Speech
 from sternwatch.feed.recording.feed_clock import FeedClock
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.sources.base import Channel, EndOfFeed, LiveSource, Put, SourceState, SourceStatus, Tell
+from sternwatch.system_words import reason
 
 _POLL_S = 0.25
 _CHUNK = 65536
+_AHEAD = 16  # chunks read before anybody takes them
 
 
 class _DescriptorChannel:
+    """Read by a thread of its own, since Windows cannot wait for a pipe or a terminal with a limit."""
+
     address = "standard input"
     baud = None
 
     def __init__(self, descriptor: int) -> None:
         self._descriptor = descriptor
-        self._selector: selectors.BaseSelector | None = selectors.DefaultSelector()
-        try:
-            self._selector.register(descriptor, selectors.EVENT_READ)
-        except (OSError, ValueError):  # one neither can nor need wait for a plain file
-            self._selector.close()
-            self._selector = None
+        self._chunks: queue.Queue[bytes | OSError] = queue.Queue(_AHEAD)
+        self._closed = False
+        threading.Thread(target=self._pump, name="standard input", daemon=True).start()
+
+    def _pump(self) -> None:
+        chunk: bytes | OSError = b"?"
+        while chunk and not self._closed and not isinstance(chunk, OSError):
+            try:
+                chunk = os.read(self._descriptor, _CHUNK)
+            except OSError as fault:
+                chunk = fault
+            self._chunks.put(chunk)
 
     def read(self) -> bytes:
-        if self._selector is not None and not self._selector.select(_POLL_S):
+        try:
+            chunk = self._chunks.get(timeout=_POLL_S)
+        except queue.Empty:
             return b""
-        chunk = os.read(self._descriptor, _CHUNK)
+        if isinstance(chunk, OSError):
+            raise chunk
         if not chunk:
             raise EndOfFeed("standard input has ended")
         return chunk
 
     def close(self) -> None:
-        if self._selector is not None:
-            self._selector.close()
+        self._closed = True
+        with contextlib.suppress(queue.Empty):
+            self._chunks.get_nowait()  # the thread may wait for room
 
 
 _set_apart: list[int] = []  # the descriptor of a feed on standard input, after the keyboard has replaced it there
@@ -60,9 +74,9 @@ def set_apart() -> None:
     if _set_apart or sys.stdin.isatty():
         return
     try:
-        terminal = os.open("/dev/tty", os.O_RDWR)
+        terminal = os.open("CONIN$" if os.name == "nt" else "/dev/tty", os.O_RDWR)
     except OSError as missing:
-        raise FeedError(f"- is standard input, and there is no terminal for the keys ({missing})") from None
+        raise FeedError(f"- is standard input, and there is no terminal for the keys ({reason(missing)})") from None
     descriptor = sys.stdin.fileno()
     _set_apart.append(os.dup(descriptor))
     os.dup2(terminal, descriptor)
