@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import errno
-import socket
+import sys
 
 _WORDS = {
     errno.ENOENT: "no such file or folder",
@@ -31,7 +31,7 @@ _WORDS = {
 
 def reason(fault: Exception) -> str:
     """Why, as the end of a sentence: ``no such file or folder``; else what the system, or the fault itself, says."""
-    if isinstance(fault, socket.gaierror):
+    if isinstance(fault, getattr(sys.modules.get("socket"), "gaierror", ())):  # many a command needs no network
         return "no computer of that name is known"
     ours = (_WORDS.get(fault.errno or 0) or fault.strerror) if isinstance(fault, OSError) else None
     return ours or str(fault) or type(fault).__name__

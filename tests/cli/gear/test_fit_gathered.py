@@ -72,7 +72,7 @@ def test_a_name_has_eighty_letters_at_most(monkeypatch: pytest.MonkeyPatch, name
     ("fault", "said"),
     [
         (calibration_file.NothingToKeepError(), "nothing to keep"),
-        (OSError(28, "No space"), "cannot be saved: No space"),
+        (OSError(28, "No space"), "cannot be saved: the disk is full"),
     ],
 )
 def test_what_cannot_be_saved_is_a_sentence(monkeypatch: pytest.MonkeyPatch, fault: Exception, said: str) -> None:
@@ -92,7 +92,7 @@ def test_what_cannot_be_saved_is_a_sentence(monkeypatch: pytest.MonkeyPatch, fau
 
 @pytest.mark.parametrize(
     ("fault", "said"),
-    [(FeedError("it is empty"), "it is empty"), (OSError(5, "a fault"), "demo cannot be read: a fault")],
+    [(FeedError("it is empty"), "it is empty"), (OSError(5, "a fault"), "demo cannot be read: .* reports an error")],
 )
 def test_a_trip_that_cannot_be_read_is_a_sentence(
     monkeypatch: pytest.MonkeyPatch, fault: Exception, said: str
