@@ -310,6 +310,23 @@ def test_even_spacing_by_inverse_is_taken_where_it_is_better(
     assert found.choices["2"].depth_m == chosen
 
 
+def test_a_way_without_crossings_may_still_be_made_more_even(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where it lies outside the band, is uneven, or some members cross in it; more line alone makes no way worse."""
+    monkeypatch.setattr(module, "_rounds", lambda *_: iter([{"2": 0}]))
+    monkeypatch.setattr(module, "_even_by_inverse", lambda *_: {"2": 9})
+    for score, tried in (
+        (Score(0, 0.1, 0.0, 0.0, 0.0, 0.0), True), (Score(0, 0.0, 0.5, 0.0, 0.0, 0.0), True),
+        (Score(0, 0.0, 0.0, 0.5, 0.0, 0.0), True), (Score(0, 0.0, 0.0, 0.0, 0.5, 0.0), False),
+        (Score(0, 0.0, 0.0, 0.0, 0.0, 50.0), False),
+    ):  # fmt: skip
+        made = Made(0, 0)
+        monkeypatch.setattr(made, "_look", lambda at, made=made, score=score: (
+            made.asked.append(at["2"]), (judged(), score)
+        )[1])  # fmt: skip
+        made.best()
+        assert made.asked == ([0, 9] if tried else [0])
+
+
 def test_nothing_is_better_than_a_perfect_way(monkeypatch: pytest.MonkeyPatch) -> None:
     made = Made(0)
     monkeypatch.setattr(module, "_rounds", lambda *_: iter([{"2": 0}]))

@@ -114,10 +114,13 @@ def test_a_system_that_refuses_is_said_once_for_a_minute(monkeypatch: pytest.Mon
     monkeypatch.delenv("WAKEPY_FAKE_SUCCESS", raising=False)
     monkeypatch.setattr("wakepy.keep.presenting", _refuses)
     hours = Hours((None, None), *[(None, None)] * 60)
+    hours.now_s = begun_s = 5000.0
     machine = Laptop(Power(hours.read, hours.clock), Awake(), hours.clock)
     machine.hold()
     assert [cause.kind for cause in machine.causes()] == ["may sleep"]
-    hours.now_s = SAID_FOR_S
+    hours.now_s = begun_s + SAID_FOR_S - 0.1
+    assert [cause.kind for cause in machine.causes()] == ["may sleep"]
+    hours.now_s = begun_s + SAID_FOR_S
     assert machine.causes() == ()
     machine.let_go()
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 import time
 from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from sternwatch.gear.spread_file.models import Spread
@@ -116,3 +118,22 @@ def test_what_counts_is_the_smaller_of_a_box_and_of_what_she_reaches() -> None:
     assert _about((7.0, 8.0), 201.0, box) == ((200.0, 150.0), 200.0)
     assert _about((7.0, 8.0), 199.0, box) == ((7.0, 8.0), 199.0)
     assert _about((7.0, 8.0), 500.0, Box(100.0, -50.0, 700.0, 350.0)) == ((400.0, 150.0), 300.0)
+
+
+def test_the_floor_reaches_as_far_as_she_goes_and_the_spread_is_wide(monkeypatch: pytest.MonkeyPatch) -> None:
+    from sternwatch.watch.whole_pass import asking
+
+    made: list[tuple[Any, ...]] = []
+    monkeypatch.setattr(asking, "floor_of", lambda *given: made.append(given))
+    monkeypatch.setattr(asking, "Casting", lambda: SimpleNamespace(fleet=lambda _: "fleet"))
+    for name in ("required_of", "radii_of", "on_purpose"):
+        monkeypatch.setattr(asking, name, lambda _: None)
+    soundings = SimpleNamespace(rows=lambda: np.ones((2, 4)), earlier_rows=lambda: np.zeros((3, 4)))
+    ground: Any = SimpleNamespace(place_m=(5.0, 6.0), soundings=soundings, t_s=900.0)
+    now: Any = SimpleNamespace(speed_m_s=1.5, spread=None)
+    wish = Wish(lasts_s=600.0, over_bottom_m=(2.0, 3.0))
+    one = asking.asked_of(asking.Taken(wish, now, ground, None, (), None, None), ("chart",))  # type: ignore[arg-type]
+    ((rows, t_s, centre, half, charts, origin),) = made
+    assert rows.tolist() == [[1.0] * 4] * 2 + [[0.0] * 4] * 3
+    assert (t_s, centre, half) == (900.0, (5.0, 6.0), 1.5 * 600.0 + 120.0)
+    assert (charts, origin, one.speed_m_s) == (("chart",), None, 1.5)

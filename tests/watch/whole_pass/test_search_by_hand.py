@@ -541,3 +541,32 @@ def test_ways_are_drawn_about_the_best_and_then_changed_by_less_and_less(
     assert drawn[1].mean(axis=0) == pytest.approx(elite.mean(axis=0), abs=40.0)
     assert spreads == [pytest.approx((widest * (1.0 - 0.8 * k / 16.0)).tolist()) for k in range(16)]
     assert best[0, 0] == pytest.approx(200.0, abs=2.0)
+
+
+def test_how_a_way_is_changed() -> None:
+    """A leg, a turn, or a turn and the opposite in the next; with that, one time in two, the leg between."""
+
+    class Told:
+        """Numbers in place of drawn ones: of each way which leg and which change."""
+
+        def __init__(self, *ways: tuple[int, int]) -> None:
+            self.left = [number for way in ways for number in way]
+
+        def integers(self, low: int, high: int, count: int | None = None) -> Any:
+            assert low == 0
+            if count is not None:
+                return np.zeros(count, dtype=np.int64)
+            assert high == (3, 4)[len(self.left) % 2]
+            return self.left.pop(0)
+
+        def standard_normal(self, count: int) -> Any:
+            return np.arange(1.0, 1.0 + count)
+
+    way, spread = np.array([[10.0, 0.1, 20.0, 0.2, 30.0, 0.3]]), np.array([2.0, 0.5])
+    told: Any = Told((1, 0), (1, 1), (1, 2), (1, 3), (2, 3))
+    leg, turn = module.CHANGE * 1.0 * 2.0, module.CHANGE * 1.0 * 0.5
+    between = module.CHANGE * 2.0 * 2.0
+    assert (_changed(way, spread, told, 5) - way).tolist() == pytest.approx(np.array([
+        [0.0, 0.0, leg, 0.0, 0.0, 0.0], [0.0, 0.0, 0.0, turn, 0.0, 0.0], [0.0, 0.0, 0.0, turn, 0.0, -turn],
+        [0.0, 0.0, 0.0, turn, between, -turn], [between, -turn, 0.0, 0.0, 0.0, turn],
+    ]))  # fmt: skip
