@@ -146,7 +146,7 @@ def test_packed_and_unpacked_elsewhere_a_trip_is_itself(
     assert told(capsys, "trip", "unpack", f"{days[0]}.trip").startswith(f"{days[0]}: ")
     assert told(capsys, "trip", "export", days[0], "--what", "actions", "--positions") == entries
     nowhere = tmp_path / "none" / "a.trip"
-    assert f"{nowhere} cannot be written: No such file" in refused(capsys, "trip", "pack", days[0], str(nowhere))
+    assert f"{nowhere} cannot be written: no such file or folder" in refused(capsys, "trip", "pack", days[0], str(nowhere))
     assert "none.trip" in refused(capsys, "trip", "unpack", "none.trip")
     (tmp_path / "broken.trip").write_bytes(b"PK half")
     assert "broken.trip" in refused(capsys, "trip", "unpack", "broken.trip")
@@ -165,7 +165,7 @@ def test_hits_of_several_trips_are_one_table_with_one_head(
     assert [row["species"] for row in csv.DictReader(io.StringIO(file.read_text("utf-8")))] == species
     nowhere = tmp_path / "none" / "hits.csv"
     wrong = refused(capsys, "trip", "export", days[0], "--what", "hits", "--out", str(nowhere))
-    assert wrong.startswith(f"sternwatch: {nowhere} cannot be written: No such file")
+    assert wrong.startswith(f"sternwatch: {nowhere} cannot be written: no such file or folder")
 
 
 def test_places_leave_the_logbook_only_where_they_are_asked_for(
@@ -255,6 +255,7 @@ def test_trips_that_were_not_debriefed_are_said_and_taken_in(data: Path, capsys:
     assert found.err.count("sternwatch: working 202607") == 2
     assert found.err.count("sternwatch: left out: ") == 1
     assert f"sternwatch: left out: spread of {trip.id}: not valid TOML" in found.err
+    assert "2 trips could not be debriefed and are not counted" in found.out
 
 
 def test_a_distance_needs_the_place_it_is_from(capsys: pytest.CaptureFixture[str]) -> None:

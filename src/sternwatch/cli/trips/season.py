@@ -88,7 +88,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps(_as_json(found, said, filters, units), ensure_ascii=False, allow_nan=False))
     else:
-        sys.stdout.write(_text(found, said, filters, units))
+        sys.stdout.write(_text(found, said, filters, units, updated=args.update))
     return Exit.DONE
 
 
@@ -122,7 +122,7 @@ def _as_json(found: Season, said: Producing, filters: Filters, units: DisplaySys
     }
 
 
-def _text(found: Season, said: Producing, filters: Filters, units: DisplaySystem) -> str:
+def _text(found: Season, said: Producing, filters: Filters, units: DisplaySystem, *, updated: bool) -> str:
     from sternwatch.debrief.report.prepared import rates_table
     from sternwatch.debrief.report.text import table_lines
 
@@ -136,6 +136,11 @@ def _text(found: Season, said: Producing, filters: Filters, units: DisplaySystem
         lines.append(f"{found.notebook} hits from a notebook, without hours, are in no rate")
     if found.undigested:
         n = len(found.undigested)
-        lines.append(f"{n} trip{'s have' if n != 1 else ' has'} not been debriefed: --update takes them in")
+        many = n != 1
+        lines.append(
+            f"{n} trip{'s' * many} could not be debriefed and {'are' if many else 'is'} not counted"
+            if updated
+            else f"{n} trip{'s have' if many else ' has'} not been debriefed: --update takes them in"
+        )
     lines += ["", *said.lines, "", *table_lines(rates_table(said, units)), "", COMPUTED]
     return "\n".join(lines) + "\n"
