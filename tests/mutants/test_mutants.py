@@ -198,6 +198,8 @@ EQUIVALENT = {
     ("hashlib.blake2s(digest_size=8)", "8 -> 9"): "a longer name tells as much",
     ("if code < 0 and self._tries < MOST_TRIES", "0 -> 1"): "none was answered before",
     ("positions[row, len(shape) :] = shape[-1]", "1 -> 2"): "what is past a chain's end is not looked at",
+    ("unlikely_words('crossing', pair.probability or 0.0", "0.0 -> 1.0"): "only of pairs that are known is it said",
+    ("CHANGE * rng.standard_normal(2)", "2 -> 3"): "the first two of them alone are taken",
     ("self._drag(0.0, beliefs)", "0.0 -> 1.0"): "at the very speeds just asked for",
     (
         "if parent is not None and rig.attach is not None else None",

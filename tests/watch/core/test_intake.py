@@ -30,10 +30,12 @@ def test_a_fault_of_a_decoder_costs_its_line_alone(two_rods: Spread, caplog: pyt
     intake = Intake(new_watch(Setup(two_rods)), Faulty())
     with caplog.at_level(logging.ERROR):
         for n in range(9):
-            intake.take(Line(float(n), None, "gps", b"fault" if n % 3 == 1 else SPEED))
+            intake.take(Line(float(n), None, "gps", b"fault" + b"x" * 200 if n % 3 == 1 else SPEED))
         intake.to(9.0)
     assert intake.watch.board.table(9.0)[Quantity.STW].value == pytest.approx(2.0 * 1852 / 3600)
     (report,) = intake.decoder.reports()
     assert report.rejected[Cause.UNREADABLE] == 3
-    assert [record.message for record in caplog.records] == ["gps: a line was not decoded: b'fault'"], "said once"
+    assert [record.message for record in caplog.records] == [f"gps: a line was not decoded: b'fault{115 * 'x'}'"], (
+        "said once, and as much of it as fits into a line of the log"
+    )
     assert intake.copy().faulty == {"gps"}

@@ -354,6 +354,7 @@ def test_the_demo_has_an_invented_bottom_a_practice_lake_none_and_others_what_wa
 def test_the_demos_bottom_is_about_what_its_sounder_says():
     """Place and depth of three soundings of the shipped recording."""
     grid = demo_bottom()
+    assert (grid.about.level_m, grid.about.invented) == (0.0, True)
     for place, depth in (((47.0210, -89.5630), 43.06), ((47.02318, -89.55130), 46.0), ((47.02146, -89.55045), 31.0)):
         found = grid.depths_m(place, np.array([0.0]), np.array([0.0]))[0, 0]
         assert found == pytest.approx(depth, abs=3.0)
