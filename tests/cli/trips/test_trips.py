@@ -146,7 +146,9 @@ def test_packed_and_unpacked_elsewhere_a_trip_is_itself(
     assert told(capsys, "trip", "unpack", f"{days[0]}.trip").startswith(f"{days[0]}: ")
     assert told(capsys, "trip", "export", days[0], "--what", "actions", "--positions") == entries
     nowhere = tmp_path / "none" / "a.trip"
-    assert f"{nowhere} cannot be written: no such file or folder" in refused(capsys, "trip", "pack", days[0], str(nowhere))
+    assert f"{nowhere} cannot be written: no such file or folder" in refused(
+        capsys, "trip", "pack", days[0], str(nowhere)
+    )
     assert "none.trip" in refused(capsys, "trip", "unpack", "none.trip")
     (tmp_path / "broken.trip").write_bytes(b"PK half")
     assert "broken.trip" in refused(capsys, "trip", "unpack", "broken.trip")
