@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from sternwatch.watch.bottom.over_ground import OverGround
@@ -39,8 +40,10 @@ class Bed:
         self.reaches.append((north, east, reach))
         return min((d for n in range(-300, 400) if (d := self.depth(n)) is not None), default=1e9)
 
-    def back(self) -> Iterator[Any]:
-        return iter(self.passed)
+    def back_to(self, t_s: float) -> Any:
+        return (
+            np.array([(s.north_m, s.east_m, s.depth_m, s.t_s) for s in self.passed if s.t_s >= t_s]).reshape(-1, 4).T
+        )
 
 
 def chain(*bodies: tuple[str, str, tuple[float, float, float]], deeper_m: float = 0.0, may: bool = False) -> Any:

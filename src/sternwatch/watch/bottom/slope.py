@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import takewhile
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,23 +55,23 @@ def slope_of(soundings: Soundings, t_s: float) -> Slope | None:
     A slope must exceed three times its standard error: ground that only goes up and down is not continued. Nor is a
     step, although a line through all soundings would go on rising over it.
     """
-    recent = list(takewhile(lambda s: s.t_s is not None and s.t_s >= t_s - MEASURED_S, soundings.back()))
-    if len(recent) < 2 * LEAST:
+    north, east, y, t = soundings.back_to(t_s - MEASURED_S)
+    if len(t) < 2 * LEAST:
         return None
-    first, last = recent[-1], recent[0]
-    way = math.hypot(last.north_m - first.north_m, last.east_m - first.east_m)
-    if way < LEAST_WAY_M or last.t_s is None:
+    last = (float(north[0]), float(east[0]))
+    moved = (last[0] - float(north[-1]), last[1] - float(east[-1]))
+    way = math.hypot(*moved)
+    if way < LEAST_WAY_M:
         return None
-    ahead = ((last.north_m - first.north_m) / way, (last.east_m - first.east_m) / way)
-    x = np.array([(s.north_m - last.north_m) * ahead[0] + (s.east_m - last.east_m) * ahead[1] for s in recent])
-    y = np.array([s.depth_m for s in recent])
-    newer = len(recent) // 2
+    ahead = (moved[0] / way, moved[1] / way)
+    x = (north - last[0]) * ahead[0] + (east - last[1]) * ahead[1]
+    newer = len(t) // 2
     fits = (_fit(x, y), _fit(x[:newer], y[:newer], STRAIGHT))
     per_m = min(fits, key=lambda fit: (fit is not None, abs(fit or 0.0)))
     if per_m is None or np.sign(per_m) != np.sign(y[0] - y[-1]):
         return None
     depth = float(np.median(y[:LEAST] - per_m * x[:LEAST]))
-    return Slope(last.t_s, last.north_m, last.east_m, ahead, depth, per_m, min(way, REACH_M))
+    return Slope(float(t[0]), *last, ahead, depth, per_m, min(way, REACH_M))
 
 
 def _fit(x_m: Floats, y_m: Floats, straight: float = math.inf) -> float | None:

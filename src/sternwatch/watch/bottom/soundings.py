@@ -29,8 +29,16 @@ WIDE_M = 30.0
 # This many readings in a row make one that is kept. With fewer in this time, the bottom counts as lost.
 AGREE = 5
 AGREE_WITHIN_S = 20.0
-# Rows of cells from a place's own one outward, as far as the wider reach.
-_OUTWARD = (0, *(side * k for k in range(1, math.ceil(WIDE_M / CELL_M) + 1) for side in (-1, 1)))
+# Rows of cells from a place's own one outward, as far as the wider reach: how many rows from there, and how far off
+# the place. That is the second number less the third times the way from the own row's edge to the place.
+_OUTWARD = (
+    (0, 0.0, 0.0),
+    *(
+        row
+        for k in range(1, math.ceil(WIDE_M / CELL_M) + 1)
+        for row in ((-k, (k - 1) * CELL_M, -1.0), (k, k * CELL_M, 1.0))
+    ),
+)
 HAIR_M2 = 1e-6  # a cell's edge is only as exact as its numbers
 # Of one cell only so many of the newest are asked: four passes. A boat that works one place all day has hundreds.
 ASKED = 48
@@ -195,18 +203,19 @@ class Soundings:
         count, kept = self._count, self._kept
         norths, easts, before, newest = kept.north_m, kept.east_m, kept.before, kept.newest
         home_i, home_j = math.floor(north_m / CELL_M), math.floor(east_m / CELL_M)
+        inside_i, inside_j = north_m - home_i * CELL_M, east_m - home_j * CELL_M
         steps = _OUTWARD[: 2 * math.ceil(reach_m / CELL_M) + 1]
-        columns = [(home_j + j, _gap_m(j, east_m - home_j * CELL_M)) for j in steps]
-        for i in steps:
-            off = _gap_m(i, north_m - home_i * CELL_M)
+        for i, far_i, near_i in steps:
+            off = far_i - near_i * inside_i  # how far that row of cells lies off the place
             off *= off
             if off > least + HAIR_M2:
                 continue
-            row = (home_i + i) << 32
-            for column, aside in columns:
+            row = ((home_i + i) << 32) + home_j
+            for j, far_j, near_j in steps:
+                aside = far_j - near_j * inside_j
                 if off + aside * aside > least + HAIR_M2:
                     continue
-                k, asked = newest.get(row + column, -1), 0
+                k, asked = newest.get(row + j, -1), 0
                 while k >= 0 and asked < ASKED:
                     if k < count:
                         asked += 1
@@ -257,6 +266,14 @@ class Soundings:
         """This trip's, newest first."""
         return (self._kept[k] for k in range(self._count - 1, -1, -1))
 
+    def back_to(self, t_s: float) -> NDArray[np.float64]:
+        """This trip's since a feed time, newest first, as (4, n): north, east, depth, feed time."""
+        kept, first = self._kept, self._count
+        while first > 0 and kept.t_s[first - 1] >= t_s:
+            first -= 1
+        columns = (kept.north_m, kept.east_m, kept.depth_m, kept.t_s)
+        return np.array([column[first : self._count][::-1] for column in columns])
+
 
 def _cell(sounding: Sounding, side_m: float = CELL_M) -> _Cell:
     return math.floor(sounding.north_m / side_m), math.floor(sounding.east_m / side_m)
@@ -270,11 +287,6 @@ def _number(cell: _Cell) -> int:
 def _note(squares: dict[_Cell, float], sounding: Sounding) -> None:
     square = _cell(sounding, SQUARE_M)
     squares[square] = min(squares.get(square, math.inf), sounding.depth_m)
-
-
-def _gap_m(cells: int, inside_m: float) -> float:
-    """How far a row of cells lies off a place ``inside_m`` from the edge of its own row."""
-    return 0.0 if cells == 0 else cells * CELL_M - inside_m if cells > 0 else inside_m - (cells + 1) * CELL_M
 
 
 def _around(north_m: float, east_m: float, reach_m: float, side_m: float = CELL_M) -> list[_Cell]:
