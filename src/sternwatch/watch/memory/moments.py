@@ -11,6 +11,7 @@ from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import islice
 from typing import overload
 
 from sternwatch.feed.readings import Quantity, Sensors
@@ -289,11 +290,11 @@ def _pace(moments: Moments, speed_m_s: float | None) -> str | None:
 
 def _current(moments: Moments, sensors: Sensors) -> str | None:
     """How the current runs, from both speeds over half a minute. None unless both were present most of the time."""
-    both = [(usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.STW)))]
-    for steps in range(min(CURRENT_S - 1, len(moments))):
-        before = moments[-1 - steps]
-        both.append((before.sog_m_s, before.stw_m_s))
-    known = [sog - stw for sog, stw in both if sog is not None and stw is not None]
+    sog, stw = usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.STW))
+    known = [sog - stw] if sog is not None and stw is not None else []
+    for before in islice(reversed(moments), CURRENT_S - 1):
+        if before.sog_m_s is not None and before.stw_m_s is not None:
+            known.append(before.sog_m_s - before.stw_m_s)
     if len(known) < CURRENT_S // 2:
         return None
     mean = sum(known) / len(known)
