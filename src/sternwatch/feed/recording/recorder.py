@@ -92,11 +92,16 @@ class Recorder:
     def status(self) -> RecorderStatus:
         """The present state."""
         with self._something:
-            error = self._error or self._removed
-            if self._lost:
-                lost = f"{self._lost} lines of the feed could not be recorded"
-                error = f"{error}; {lost}" if error else lost
-            return RecorderStatus(self._path, self._lines, self._written, self._waiting_bytes, self._lost, error)
+            return RecorderStatus(self._path, self._lines, self._written, self._waiting_bytes, self._lost, self.error)
+
+    @property
+    def error(self) -> str:
+        """Why lines are not in the file, in a sentence; empty where they are. Every pass of a session asks."""
+        error = self._error or self._removed
+        if not self._lost:
+            return error
+        lost = f"{self._lost} lines of the feed could not be recorded"
+        return f"{error}; {lost}" if error else lost
 
     def close(self, timeout_s: float = 5.0) -> None:
         """Write the waiting lines, make them durable, and close the file."""

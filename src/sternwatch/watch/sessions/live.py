@@ -176,15 +176,17 @@ class Live(Companions):
             watch, decoder = intake.watch, intake.decoder
             changed = self._take_saved(watch)
             self._take_lines(intake)
-            keeper.keep(watch)
-            self._keep_end(watch)
+            stepped = watch.t_s != shown
+            if stepped:
+                keeper.keep(watch)
+                self._keep_end(watch)
             if self._turn.is_set() and self._acts.earliest_pending_s is None:
                 intake, keeper = self._intake(self._turn_over()), Keeper(self._logbook, self._trip)
                 lookout.reset()
                 shown = -1.0
                 continue
             looked = self._look_ahead(watch)
-            if changed or looked or watch.t_s != shown:
+            if changed or looked or stepped:
                 shown = watch.t_s
                 picture = watch.preview(self._hub.clock.now()[0])
                 self._keep_events(merged(picture.alerts, lookout.outlook, watch.now_s), watch.now_s)
@@ -271,7 +273,7 @@ class Live(Companions):
         if self._logbook.trouble:
             found.append(Cause("cannot save", f"Cannot save: {self._logbook.trouble}", "Entries are kept aside"))
         recorder = self._hub.recorder
-        if recorder is not None and (error := recorder.status.error):
+        if recorder is not None and (error := recorder.error):
             found.append(Cause("cannot save", f"Cannot record the feed: {error}", "The watch goes on", ("feed",)))
         return (*found, *self._laptop.causes()) if self._laptop is not None else tuple(found)
 
