@@ -7,6 +7,7 @@ and here and there, as the seed says, gives way where it would not. Time moves o
 from __future__ import annotations
 
 import contextlib
+import math
 import queue
 import random
 from collections import deque
@@ -52,6 +53,7 @@ class Clockwork:
 
     def __init__(self, seed: int, wall_s: float) -> None:
         self.rng = random.Random(seed)
+        self._random = self.rng.random
         self.now_s = 1000.0
         self.slept_s = 0.0
         self.wall_ahead_s = wall_s - self.now_s
@@ -94,27 +96,24 @@ class Clockwork:
 
     def may_yield(self) -> None:
         """A call that need not block: others go first now and then."""
-        if self.current is not None and self.rng.random() < MAY_YIELD:
+        if self._random() < MAY_YIELD and self.current is not None:
             self.wait(lambda: True, None)
 
     def run(self, over: Callable[[], bool]) -> None:
         """Let one thread after another run until ``over``. Raises what a thread raises."""
         while not over():
-            self.tasks = [task for task in self.tasks if not task.greenlet.dead]
-            now_s = self.now_s
-            able = [
-                t
-                for t in self.tasks
-                if ((until := t.until_s) is not None and until <= now_s)
-                or ((ready := t.ready) is not None and ready())
-                or (until is None and ready is None)
-                or t.process.dead
-            ]
+            now_s, soonest_s, able = self.now_s, math.inf, []
+            for task in self.tasks:
+                until_s, ready = task.until_s, task.ready
+                waited = until_s is not None and until_s <= now_s
+                if waited or (until_s is None if ready is None else ready()) or task.process.dead:
+                    able.append(task)
+                elif until_s is not None and until_s < soonest_s:
+                    soonest_s = until_s
             if not able:
-                waits = [t.until_s for t in self.tasks if t.until_s is not None]
-                if not waits:
+                if soonest_s == math.inf:
                     raise StuckError(", ".join(t.name for t in self.tasks))
-                self.now_s = max(self.now_s, min(waits))
+                self.now_s = soonest_s
                 continue
             task = able[0] if len(able) == 1 else self.rng.choice(able)
             task.ready = task.until_s = None
@@ -123,6 +122,8 @@ class Clockwork:
                 task.greenlet.switch()
             finally:
                 self.current = None
+            if task.greenlet.dead:
+                self.tasks.remove(task)
 
     def process_of(self) -> Process:
         assert self.current is not None
@@ -180,14 +181,12 @@ class Threading:
                 self._held = True
                 return True
 
-            def release(self) -> None:
+            __enter__ = acquire  # locks are taken a hundred times a second
+
+            def release(self, *_: object) -> None:
                 self._held = False
 
-            def __enter__(self) -> bool:
-                return self.acquire()
-
-            def __exit__(self, *_: object) -> None:
-                self.release()
+            __exit__ = release
 
         class Condition(Lock):
             def __init__(self) -> None:

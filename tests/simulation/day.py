@@ -2,10 +2,15 @@
 
 Below the code lie the virtual clock (``clockwork``), the disk (``disk``, ``damage``) and the wire (``lake``); above
 it nothing is made up: ``cli.common.session`` opens logbook, recorder, hub and session as ``sternwatch watch`` does.
-A whole day has the outlook besides, a debrief of every trip here and elsewhere, and the screen over some of its
-moments; others go without, since these take most of the time. The search for limits, which the processor's time
-cuts off, is left out. The lake's truth is a boat without lines, since what is asked here is whether anything is
-lost, stale, doubled or torn, and not whether depths are right.
+A day is a short, a long or a whole one. A short day is 90 s in which as much goes wrong as in hours: starts, deaths
+and keys at the wrong moment find most faults, and a short day has most of them for its time. A long day is twenty
+minutes, beyond the quarter of an hour that a session remembers. She runs out to the grounds and home; keys come in
+bursts with rests between; the feed is spoiled again and again, and what is rare is as rare as on a short day. Every
+trip that was begun is replayed as far as its recording and entries are surely whole. A whole day has the outlook
+besides, a debrief of every trip here and elsewhere, and the screen over some of its moments; others go without, since
+these take most of the time. The search for limits, which the processor's time cuts off, is left out. The lake's truth
+is a boat without lines, since what is asked here is whether anything is lost, stale, doubled or torn, and not whether
+depths are right.
 """
 
 from __future__ import annotations
@@ -13,9 +18,11 @@ from __future__ import annotations
 import contextlib
 import errno
 import functools
+import gc
 import hashlib
 import json
 import logging
+import math
 import os
 import random
 import shutil
@@ -33,6 +40,7 @@ from simulation import damage
 from simulation.clockwork import Clockwork, Process, Queues, Threading, Times, future_of
 from simulation.disk import Disk, Os, Sqlite
 from simulation.lake import Instruments, SimulatedSource, Wire
+from simulation.pictures import finite, same
 from simulation.screen import Moment, looked_through
 from simulation.test_crew_machine import without_entries
 from sternwatch.answers.checks import check
@@ -72,6 +80,7 @@ MEMBERS = 2
 KEYS = ("1", "2")
 FEED_FAULTS = ("cut", "doubled", "delayed", "two talkers", "wrong unit", "noise")
 DISK_FAULTS = ("disk full", "disk read-only", "writes fail", "disk slow", "files cut off")
+SPOIL = {*DISK_FAULTS, "killed", "power lost"}  # a replay cannot know what was kept late, or not at all
 OTHERS = ("unplugged", "suspended", "clock stepped", "killed", "power lost", "second console", "battery", "next trip")
 ACTS = (
     "set", "hit", "hit", "length", "in", "going out", "note", "undo", "acknowledge", "nonsense", "change", "move",
@@ -79,6 +88,12 @@ ACTS = (
 )  # fmt: skip
 # Entries that cannot be stored wait in memory for the next try; how long the last of them may take at a day's end.
 SETTLES_S = 12.0
+RECORDED_LATE_S = 3.0  # what came last before a death may not be in the recording
+SHORT_S, LONG_S = 90.0, 1200.0
+SPELL_EVERY_S = 90.0  # of something wrong with the feed, on a day longer than that
+RUN_S = 120.0  # out to the grounds and home, on a long day
+QUARTER_S = 0.25
+CHECK_EVERY_S = 1.0
 OUTLOOK_EVERY_S = 15.0
 LOOKED_EVERY = 24  # pictures from one that the console shows to the next
 
@@ -94,7 +109,7 @@ class Fault:
 
 
 def faults_of(seed: int, seconds: float) -> list[Fault]:
-    """What a seed lets go wrong."""
+    """What a seed lets go wrong: what is rare as often on any day, what befalls the feed again and again."""
     rng = random.Random(f"faults {seed}")
     made = []
     for kind in rng.sample((*FEED_FAULTS, *DISK_FAULTS, *OTHERS), rng.randint(2, 6)):
@@ -104,6 +119,9 @@ def faults_of(seed: int, seconds: float) -> list[Fault]:
                 round(rng.uniform(8.0, seconds - 20.0), 2), kind, lasts_s, rng.choice((-3600.0, -5.0, 7.0, 86400.0))
             )
         )
+    for _ in range(int(seconds / SPELL_EVERY_S) - 1):
+        kind, at_s = rng.choice((*FEED_FAULTS, "unplugged")), round(rng.uniform(8.0, seconds - 20.0), 2)
+        made.append(Fault(at_s, kind, rng.choice((1.0, 4.0, 12.0, 30.0))))
     return sorted(made, key=lambda fault: fault.at_s)
 
 
@@ -117,8 +135,14 @@ class Console:
 
     runner: live.Live
     process: Process
-    pictures: dict[float, Picture] = field(default_factory=dict)
-    trip: str = ""
+    resumed: frozenset[str]  # trips that an earlier run of the program began
+    pictures: dict[str, dict[float, Picture]] = field(default_factory=dict)  # by trip
+    newest: Picture | None = None
+    trip: str = ""  # at its start
+
+    @property
+    def feed_s(self) -> float:
+        return self.runner._hub.clock.now()[0]
 
 
 @dataclass
@@ -128,7 +152,7 @@ class Day:
     seed: int
     folder: Path
     spread: Path
-    seconds: float = 90.0
+    seconds: float = SHORT_S
     whole: bool = False  # with what is slow: outlook, screen, check's medians, trips debriefed here and elsewhere
     faults: list[Fault] | None = None
     tick_s: float = 0.25  # a slow laptop's; four times the passes at 0.05 s find hardly more
@@ -149,16 +173,23 @@ class Day:
         self.trace = hashlib.sha256()
         self.uuids = random.Random(f"ids {self.seed}")
         self.console: Console | None = None
+        self.setups: dict[str, Setup] = {}  # by trip, as it was begun
+        self.whole_until: dict[str, float] = {}  # by trip, when its feed or entries may first be incomplete
+        self.begun: dict[str, dict[float, Picture]] = {}  # by trip, what was shown in the run that began it
         self.data = self.folder / "data 0"
         self.lives = 0
         self.over = False
         world = Process()
         handler = _Complaints(self.complaints)
         root = logging.getLogger("sternwatch")
+        collects = gc.get_threshold()
+        gc.set_threshold(*companions.GARBAGE)  # as the program does
         with self._patched():
             root.addHandler(handler)
             try:
-                self.clock.begin(Instruments(self.clock, self.wire).run, "instruments", world)
+                instruments = Instruments(self.clock, self.wire)
+                self.boat = instruments.boat
+                self.clock.begin(instruments.run, "instruments", world)
                 self.clock.begin(self._guarded, "day", world)
                 self.clock.run(lambda: self.over)
             finally:
@@ -166,6 +197,7 @@ class Day:
                 damage.let_files_grow_to(None)
                 self._bury()
                 root.removeHandler(handler)
+                gc.set_threshold(*collects)
         if self.complaints:
             raise BrokenError(f"a traceback was logged: {self.complaints[0]}")
         if self.moments:
@@ -185,13 +217,24 @@ class Day:
         finally:
             self.over = True
 
+    @property
+    def long(self) -> bool:
+        return self.seconds > SHORT_S
+
+    def _pause_s(self, crew: random.Random) -> float:
+        """From one key to the next; a cat's, now and then. Over a long day a crew has long rests."""
+        if self.long and crew.random() < 0.1:
+            return crew.expovariate(1 / 150.0)
+        return crew.expovariate(1 / 4.0) if crew.random() < 0.9 else 0.01
+
     def _live_through(self) -> None:
         begun, crew = self.clock.boot_s, random.Random(f"crew {self.seed}")
         faults = list(faults_of(self.seed, self.seconds) if self.faults is None else self.faults)
         heal: list[tuple[float, Any]] = []
         self._start()
-        presses = begun + 6.0
+        presses, checks = begun + 6.0, begun
         while (now := self.clock.boot_s) - begun < self.seconds:
+            self.boat.runs = self.long and not RUN_S < now - begun < self.seconds - RUN_S
             while faults and now - begun >= faults[0].at_s:
                 self._fail(faults.pop(0), heal)
             for due in [one for one in heal if one[0] <= now]:
@@ -199,9 +242,13 @@ class Day:
                 due[1]()
             if now >= presses:
                 self._press(crew)
-                presses = now + (crew.expovariate(1 / 4.0) if crew.random() < 0.9 else 0.01)  # a cat, now and then
-            self._check()
-            self.clock.wait(None, 0.25)
+                presses = now + self._pause_s(crew)
+            if now >= checks:
+                self._check()
+                checks = now + CHECK_EVERY_S
+            due = min(checks, presses, *(at for at, _ in heal), begun + (faults[0].at_s if faults else math.inf))
+            # Whole quarters of a second, so that what goes wrong often meets a step of the watch.
+            self.clock.wait(None, max(math.ceil((due - now) / QUARTER_S), 1) * QUARTER_S)
         for _, mend in heal:
             mend()
         self.clock.wait(None, SETTLES_S)
@@ -216,7 +263,7 @@ class Day:
         world, driver.process = driver.process, process  # what it begins belongs to the console
         try:
             made = self._open()
-            self.console = console = Console(made, process)
+            self.console = console = Console(made, process, frozenset(self.begun))
             made.start(lambda picture: self._seen(console, picture), lambda saved: self._saved(console, saved))
             console.trip = made._trip
         finally:
@@ -236,8 +283,8 @@ class Day:
         if console is None:
             return
         rod, submit = crew.choice(KEYS), console.runner.submit
-        hits = [hit.id for picture in list(console.pictures.values())[-1:] for hit in picture.hits]
-        alerts = [alert.id for picture in list(console.pictures.values())[-1:] for alert in picture.alerts]
+        newest = console.newest
+        hits, alerts = ([], []) if newest is None else ([h.id for h in newest.hits], [a.id for a in newest.alerts])
         what = crew.choice(ACTS)
         if self.whole and self.happened["keys"] < len(KEYS):  # so that there is something to look ahead for
             what, rod = "set", KEYS[self.happened["keys"]]
@@ -272,6 +319,8 @@ class Day:
     def _fail(self, fault: Fault, heal: list[tuple[float, Any]]) -> None:
         until, console = self.clock.boot_s + fault.lasts_s, self.console
         self.happened[fault.kind] += 1
+        if console is not None and fault.kind in SPOIL:
+            self.whole_until.setdefault(console.runner._trip, console.feed_s)
         match fault.kind:
             case kind if kind in FEED_FAULTS:
                 self.wire.faults[kind] = until
@@ -349,13 +398,17 @@ class Day:
     # -- what is shown and told ---------------------------------------------------------------------------------
 
     def _seen(self, console: Console, picture: Picture) -> None:
-        row = picture_row(picture)
-        try:
-            text = json.dumps(row, allow_nan=False)
-        except ValueError as fault:
-            raise BrokenError(f"a number on the screen is not finite: {fault}") from fault
-        self._note(text)
-        console.pictures[picture.t_s] = picture
+        if not finite(picture):
+            raise BrokenError(f"a number on the screen is not finite: {picture}")
+        self._note(json.dumps(picture_row(picture)))
+        console.newest, of_trip = picture, console.pictures.get(picture.trip)
+        if of_trip is None:
+            of_trip = console.pictures[picture.trip] = {}
+            if picture.trip not in console.resumed:
+                self.begun[picture.trip] = of_trip
+                if self.happened.keys() & set(DISK_FAULTS):
+                    self.whole_until.setdefault(picture.trip, 0.0)
+        of_trip[picture.t_s] = picture
         self.shown += 1
         if self.whole:
             self._keep_moment(console.runner, picture)
@@ -414,7 +467,6 @@ class Day:
             console = self.console
             assert console is not None
             self.clock.wait(None, SETTLES_S)
-        setup = console.runner._make_setup()
         console.runner.stop()
         with Logbook(self.data / "logbook.sqlite") as book:
             stored: Counter[str] = Counter()
@@ -424,18 +476,21 @@ class Day:
                 if trip.id == console.runner._trip and not self.happened.keys() & set(DISK_FAULTS):
                     self._ended(console, standing)
             actions = book.actions(console.trip)
+            self.actions = {trip.id: book.actions(trip.id) for trip in book.trips()}
             if wrong := book.verify():
                 raise BrokenError(f"the logbook is not whole: {wrong}")
             packed = [trip.id for trip in book.trips()] if self.whole else []
         for trip in packed:
             self._pack(trip)
-        self._undone(setup.spread, actions)
+        self._undone(self.setups[console.trip].spread, actions)
         lost = [one for one in self.told if stored[one] != 1]
         if lost:
             raise BrokenError(f"{len(lost)} entries called saved are not there once: {lost[:3]} ({stored[lost[0]]})")
-        quiet = {"killed", "power lost", "next trip", *DISK_FAULTS}
-        if not quiet & self.happened.keys():
-            self._replay(console, setup, actions)
+        if self.long:
+            for trip in self.begun:
+                self._replay(trip)
+        elif not self.happened.keys() & {*SPOIL, "next trip"}:
+            self._replay(console.trip)
 
     def _pack(self, trip: str) -> None:
         """The debrief of a packed trip is the same elsewhere, to the last byte."""
@@ -456,7 +511,8 @@ class Day:
 
     def _ended(self, console: Console, standing: set[str]) -> None:
         """Every alert that this console raised has ended, or stands to the last."""
-        own = {alert.id for picture in console.pictures.values() for alert in picture.alerts}
+        shown = (picture for of_trip in console.pictures.values() for picture in of_trip.values())
+        own = {alert.id for picture in shown for alert in picture.alerts}
         if wrong := (standing & own) ^ (console.runner._told.standing & own):
             raise BrokenError(f"{console.trip}: neither ended nor standing, or both: {sorted(wrong)}")
 
@@ -490,18 +546,26 @@ class Day:
             standing[event.id] = event.keys
         return set(standing)
 
-    def _replay(self, console: Console, setup: Any, actions: list[Any]) -> None:
-        """The recording with the logbook's entries gives the pictures that were shown, but for their alerts."""
-        recording = self.data / "recordings" / f"{console.trip}.nmea"
-        again: dict[float, str] = {}
-        player = Player(open_recording(recording), setup, actions)
-        player.to(player.recording.span_s, lambda picture: again.__setitem__(picture.t_s, _compared(picture)))
+    def _replay(self, trip: str) -> None:
+        """Recording and entries of a trip give the pictures that were shown, but for their alerts.
+
+        As far as both are surely whole: of a trip that another run of the program took up, its first run's.
+        """
+        shown, until_s = self.begun[trip], self.whole_until.get(trip, math.inf) - RECORDED_LATE_S
+        recording = self.data / "recordings" / f"{trip}.nmea"
+        if until_s <= 0.0 or not recording.exists():
+            return
+        again: dict[float, Picture] = {}
+        actions = self.actions[trip]
+        player = Player(open_recording(recording), self.setups[trip], actions)
+        until_s = min(until_s, player.recording.span_s)
+        player.to(until_s, lambda picture: again.__setitem__(picture.t_s, picture))
         entered = [action.elapsed_s or 0.0 for action in actions]
-        common = [t for t in console.pictures if t in again and not any(t < e <= t + 1.0 for e in entered)]
-        different = [t for t in common if _compared(console.pictures[t]) != again[t]]
+        common = [t for t in shown if t in again and not any(t < e <= t + 1.0 for e in entered)]
+        different = [t for t in common if not same(shown[t], again[t])]
         if different:
             raise BrokenError(
-                f"{len(different)} of {len(common)} pictures differ in the replay, first at {different[0]} s"
+                f"{trip}: {len(different)} of {len(common)} pictures differ in the replay, first at {different[0]} s"
             )
         self.happened["pictures seen again"] += len(common)
 
@@ -531,6 +595,7 @@ class Day:
             (trips, "uuid", SimpleNamespace(uuid4=lambda: SimpleNamespace(hex=self._new_id()))),
             *self._looking(times),
             (opening, "_setup", _small(opening._setup)),
+            (live.Live, "_intake", self._known(live.Live._intake)),
             (sources, "Setup", functools.partial(Setup, members=MEMBERS)),
             (power, "Laptop", self._laptop),
             (live.prepare, "prepare", lambda: None),
@@ -550,6 +615,13 @@ class Day:
         seldom = functools.partial(lookout.Lookout, clock=times.monotonic, every_s=OUTLOOK_EVERY_S)
         unhurried = functools.partial(lookout.Wishes, limits_share_s=0.0)
         return [(lookout, "Lookout", seldom), (lookout, "Wishes", unhurried)]
+
+    def _known(self, intake: Any) -> Any:
+        def made(runner: live.Live, setup: Setup) -> Any:
+            self.setups.setdefault(setup.trip, setup)
+            return intake(runner, setup)
+
+        return made
 
     def _new_id(self) -> str:
         return f"{self.uuids.getrandbits(128):032x}"
@@ -598,12 +670,6 @@ def _small(setup: Any) -> Any:
 def _debriefed(data: sources.TripData) -> str:
     made = report(data, sources.digest_of(data), SYSTEMS["us"])
     return text_of(made) + as_json(made)
-
-
-def _compared(picture: Picture) -> str:
-    row = picture_row(picture)
-    row.pop("alerts", None)
-    return json.dumps(row)
 
 
 def shrunk(day: Day, fails: Any) -> list[Fault]:

@@ -13,6 +13,8 @@ from sternwatch.feed.readings import Quantity
 from sternwatch.feed.sources.base import LiveSource
 
 KNOT = 1852.0 / 3600.0
+RUNS_M_S, SLOW_M_S, QUICKENS_M_S2 = 8.0, 2.0, 0.7
+POLL_S = 0.25  # as a source in the network waits
 
 
 def signed(body: str) -> bytes:
@@ -30,9 +32,14 @@ class Boat:
     speed_m_s: float = 1.05
     rate_deg_s: float = 0.0
     left_s: float = 0.0
+    runs: bool = False  # straight and fast, out to the grounds or home
 
     def step(self, clockwork: Clockwork) -> None:
         rng = clockwork.rng
+        if self.runs:
+            self.rate_deg_s, self.speed_m_s, self.left_s = 0.0, min(self.speed_m_s + QUICKENS_M_S2, RUNS_M_S), 2.0
+        elif self.speed_m_s > SLOW_M_S:
+            self.speed_m_s, self.left_s = max(self.speed_m_s - QUICKENS_M_S2, 1.05), 2.0
         self.left_s -= 1.0
         if self.left_s <= 0.0:
             turns = self.rate_deg_s == 0.0
@@ -149,7 +156,7 @@ class Reading:
 
     def read(self) -> bytes:
         wire = self._wire
-        self._clockwork.wait(lambda: bool(wire.waiting) or wire.port != self._port or not wire.plugged, 0.2)
+        self._clockwork.wait(lambda: bool(wire.waiting) or wire.port != self._port or not wire.plugged, POLL_S)
         if not wire.plugged or wire.port != self._port:
             raise OSError("gone")
         return wire.waiting.popleft() if wire.waiting else b""

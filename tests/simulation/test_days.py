@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import math
 import shutil
 import time
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 pytest.importorskip("greenlet", reason="greenlet is a test dependency; pip install '.[test]'")
 
-from simulation.day import BrokenError, Day, Fault, faults_of, shrunk
+from simulation.day import FEED_FAULTS, LONG_S, SHORT_S, BrokenError, Day, Fault, faults_of, shrunk
+from simulation.pictures import finite, same
+from sternwatch.watch.picture.model import Picture
 from watch.conftest import TWO_RODS
 
 ORDINARY = range(20)
@@ -25,8 +29,17 @@ def spread(tmp_path: Path) -> Path:
     return path
 
 
-def day_of(seed: int, tmp_path: Path, spread: Path, *, faults: list[Fault] | None = None, name: str = "day") -> Day:
-    return Day(seed, tmp_path / name, spread, faults=faults, whole=seed % 40 == 5)
+def kind_of(seed: int) -> str:
+    """Of forty days one is a whole one and two are long ones, none of these among the ordinary."""
+    return "whole" if seed % 40 == 5 else "long" if seed % 40 in (25, 35) else "short"
+
+
+def day_of(
+    seed: int, tmp_path: Path, spread: Path, *, faults: list[Fault] | None = None, name: str = "day", kind: str = ""
+) -> Day:
+    kind = kind or kind_of(seed)
+    seconds = LONG_S if kind == "long" else SHORT_S
+    return Day(seed, tmp_path / name, spread, seconds, whole=kind == "whole", faults=faults)
 
 
 def why(seed: int, tmp_path: Path, spread: Path, fault: Exception) -> str:
@@ -40,7 +53,7 @@ def why(seed: int, tmp_path: Path, spread: Path, fault: Exception) -> str:
             return True
         return False
 
-    return f"seed {seed}: {fault!r}; with {shrunk(Day(seed, tmp_path, spread), fails)}"
+    return f"seed {seed}: {fault!r}; with {shrunk(day_of(seed, tmp_path, spread), fails)}"
 
 
 @pytest.mark.parametrize("seed", ORDINARY)
@@ -78,8 +91,10 @@ def test_a_trip_taken_up_again_waits_for_its_feed_before_it_says_that_there_is_n
 
 # Days in which a fault of the program was found, with the session's tick and the mishaps that bring it about.
 FOUND: dict[int, tuple[float, list[Fault] | None]] = {
-    1002: (0.05, None),  # suspended: a position that waited in the port over the sleep was fresh after it
-    2011: (0.25, []),  # an entry in the millisecond of a step: a replay gave it to the step that had gone without it
+    # Suspended: a position that waited in the port over the sleep was fresh after it.
+    1011: (0.05, [Fault(20.0, "suspended", 30.0)]),
+    # An entry in the millisecond of a step: a replay gave it to the step that had gone without it.
+    2031: (0.25, []),
 }
 
 
@@ -93,11 +108,22 @@ def test_a_day_that_failed_once_passes(seed: int, tmp_path: Path, spread: Path) 
 
 
 def test_a_rod_that_joins_an_alert_raises_no_other(tmp_path: Path, spread: Path) -> None:
-    """Seed 402: two lines near the propeller, one after the other, and one alert that is told twice."""
+    """Two lines near the propeller while she stops, one after the other, and one alert that is told twice."""
     day = day_of(402, tmp_path, spread, faults=[])
-    day.seconds = 30.0
+    day.seconds = 50.0
+    keys = iter([("2", "set"), ("2", "length"), ("1", "set"), ("1", "length")])
+
+    def press(_crew: object) -> None:
+        rod, kind = next(keys, ("", ""))
+        if rod == "1":
+            day.boat.speed_m_s, day.boat.left_s = 0.0, 99.0
+        if rod:
+            assert day.console is not None
+            day.console.runner.submit(kind, rod, **({"line_out_m": 5.0} if kind == "length" else {}))
+
     told: list[tuple[str, ...]] = []
     events = day._events
+    day._press = press  # type: ignore[method-assign]
     day._events = lambda one, trip: (told.extend(e.keys for e in one), events(one, trip))[1]  # type: ignore
     day.run()
     assert told == [("2",), ("1", "2")]
@@ -117,6 +143,38 @@ def test_an_entry_that_is_lost_is_noticed(tmp_path: Path, spread: Path) -> None:
         day.run()
 
 
+def test_on_a_long_day_what_is_rare_stays_rare_and_the_feed_is_spoiled_as_often() -> None:
+    of_feed = {*FEED_FAULTS, "unplugged"}
+    for seed in range(50):
+        long, kinds = faults_of(seed, LONG_S), Counter(fault.kind for fault in faults_of(seed, LONG_S))
+        assert all(count == 1 for kind, count in kinds.items() if kind not in of_feed)
+        assert sum(kinds[kind] for kind in of_feed) > LONG_S / 100.0 - 1.0
+        assert [fault.at_s for fault in long] == sorted(fault.at_s for fault in long)
+
+
+def test_a_number_that_is_not_finite_is_noticed_wherever_it_stands(tmp_path: Path, spread: Path) -> None:
+    """Guards the days themselves."""
+    day = day_of(3, tmp_path, spread, faults=[])
+    kept: list[Picture] = []
+    seen = day._seen
+    day._seen = lambda console, picture: (kept.append(picture), seen(console, picture))[1]  # type: ignore
+    day.seconds = 40.0
+    day.run()
+    picture = next(one for one in reversed(kept) if any(rod.points for rod in one.rods))
+    rod = next(rod for rod in picture.rods if rod.points)
+    assert finite(picture)
+    assert same(picture, replace(picture, alerts=()))
+    for worse in (
+        {"depth_m": math.nan},
+        {"depth_quantiles_m": (1.0, math.inf)},
+        {"points": (replace(rod.points[0], abeam_m=-math.inf),)},
+        {"shape_m": rod.shape_m * math.nan},  # type: ignore[operator]
+    ):
+        spoiled = replace(picture, rods=tuple(replace(one, **worse) if one is rod else one for one in picture.rods))
+        assert not finite(spoiled)
+        assert not same(picture, spoiled)
+
+
 def test_a_failing_day_is_shrunk_to_the_fault_that_does_it(tmp_path: Path, spread: Path) -> None:
     day = day_of(0, tmp_path, spread)
     assert len(faults_of(0, day.seconds)) > 1
@@ -129,29 +187,29 @@ def test_a_failing_day_is_shrunk_to_the_fault_that_does_it(tmp_path: Path, sprea
 def test_a_thousand_days(quarter: int, tmp_path: Path, spread: Path) -> None:
     happened: Counter[str] = Counter()
     failed: list[str] = []
-    taken: Counter[bool] = Counter()  # seconds of processor, by whether a day is a whole one
-    after: Counter[bool] = Counter()  # of them when the day was over
-    lived: Counter[bool] = Counter()
+    taken: Counter[str] = Counter()  # seconds of processor, by the kind of day
+    after: Counter[str] = Counter()  # of them when the day was over
+    lived: Counter[str] = Counter()
     for number, seed in enumerate(range(quarter * CAMPAIGN // 4, (quarter + 1) * CAMPAIGN // 4), 1):
-        day = day_of(seed, tmp_path, spread)
+        day, kind = day_of(seed, tmp_path, spread), kind_of(seed)
         begun = time.process_time()
         try:
             day.run()
         except Exception as fault:  # noqa: BLE001 - all of them are told at the end
             failed.append(why(seed, tmp_path / f"why {seed}", spread, fault))
             print(f"\n{failed[-1]}", flush=True)
-        taken[day.whole] += time.process_time() - begun  # type: ignore[assignment]
-        after[day.whole] += day.afterwards_s  # type: ignore[assignment]
-        lived[day.whole] += day.clock.now_s - day.begun_s  # type: ignore[assignment]
+        taken[kind] += time.process_time() - begun  # type: ignore[assignment]
+        after[kind] += day.afterwards_s  # type: ignore[assignment]
+        lived[kind] += day.clock.now_s - day.begun_s  # type: ignore[assignment]
         happened.update(day.happened)
         shutil.rmtree(tmp_path / "day")
         if number % 50 == 0:
             print(f"\n{number} days", end="", flush=True)
     print(f": {sum(lived.values()):.0f} s")
-    for whole, seconds in sorted(lived.items()):
+    for kind, seconds in sorted(lived.items()):
         print(
-            f"{'whole' if whole else 'other'} days at {seconds / taken[whole]:.0f} x real time,"
-            f" {seconds / (taken[whole] - after[whole]):.0f} x without what is asked when they are over"
+            f"{kind} days: {taken[kind]:.0f} s of processor, {seconds / taken[kind]:.0f} x real time,"
+            f" {seconds / (taken[kind] - after[kind]):.0f} x without what is asked when they are over"
         )
     for kind, count in sorted(happened.items()):
         print(f"  {kind}: {count}")
