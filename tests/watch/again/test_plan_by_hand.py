@@ -368,3 +368,27 @@ def test_the_aim_is_moved_by_what_the_lure_passes_beside(
     found, blocked = module._best(asked(), reverse=False, approach_s=30.0)
     assert (found is not None, blocked) == (able, False)
     assert offsets == [2.0] * len(module.SIDES) + [32.0] * aims
+
+
+def test_a_way_past_a_danger_is_left_for_the_next_and_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The quickest sides first. Where the lure's passing is not known there is no way."""
+    times = iter([90.0, 60.0, 70.0, 80.0])
+    monkeypatch.setattr(module, "rods_of", lambda fleet, _: fleet)
+    monkeypatch.setattr(module, "_behind", lambda *_: (40.0, 2.0))
+    monkeypatch.setattr(module, "_way", lambda *_: ((), SimpleNamespace(time_s=np.array([0.0, next(times)])), None))
+    monkeypatch.setattr(module, "_tried", lambda *told: (told[2].time_s[-1], told[5], told[6]))
+    monkeypatch.setattr(module, "_passes", lambda *_: ("passed", 0.1))
+    dangers = iter([True, False])
+    monkeypatch.setattr(module, "nears", lambda *_: next(dangers))
+    assert module._best(asked(), reverse=True, approach_s=30.0) == ((70.0, True, "passed"), True)
+    monkeypatch.setattr(module, "nears", lambda *_: True)
+    times = iter([90.0, 60.0, 70.0, 80.0])
+    assert module._best(asked(), reverse=False, approach_s=30.0) == (None, True)
+    monkeypatch.setattr(module, "nears", lambda *_: False)
+    monkeypatch.setattr(module, "_passes", lambda *_: None)
+    times = iter([90.0, 60.0, 70.0, 80.0])
+    assert module._best(asked(), reverse=False, approach_s=30.0) == (None, False)
+    monkeypatch.setattr(module, "_behind", lambda *_: None)
+    assert module._best(asked(), reverse=False, approach_s=30.0) == (None, False)
+    monkeypatch.setattr(module, "_through_water", lambda *_: None)
+    assert module._best(asked(), reverse=False, approach_s=30.0) == (None, False)

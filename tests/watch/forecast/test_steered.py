@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.watch.forecast.steered import aside_m, behind_m, middle, nears, over_ground_m, transom_m
+from sternwatch.watch.forecast.steered import aside_m, behind_m, lures_m, middle, nears, over_ground_m, transom_m
 
 # The antenna at (100, 50), 3 m ahead of the transom; she points east; the water drifts 0.2 north, 0.1 west.
 GROUND: Any = SimpleNamespace(place_m=(100.0, 50.0), antenna_m=3.0, heading_rad=math.pi / 2.0, drift_m_s=(0.2, -0.1))
@@ -69,3 +69,19 @@ def test_members_stay_in_their_order() -> None:
     )
     assert behind_m(lying, 0)[:, 0].tolist() == [10.0, 11.0, 12.0]
     assert behind_m(lying, 1)[:, 0].tolist() == [20.0, 21.0, 22.0]
+
+
+def test_where_lures_are_over_ground_along_a_way() -> None:
+    """Two members of two rods; the boat begins at (7, 8) of the chains' axes, and one member goes its own way."""
+    positions = np.zeros((2, 2, 2, 3, 3))  # samples, members, rods, nodes, axes
+    positions[:, :, 1, 2] = [[(7.0, -22.0, 9.0), (7.0, -32.0, 10.0)], [(8.0, -10.0, 9.5), (8.0, -20.0, 10.5)]]
+    cast = SimpleNamespace(rows=SimpleNamespace(body_node=np.array([[0, 1], [1, 2]] * 2)))
+    done: Any = SimpleNamespace(cast=cast, positions_m=positions.copy(), path=PATH)
+    fleet: Any = SimpleNamespace(boat_m=np.array([(7.0, 8.0), (7.0, 8.0)]))
+    aside = np.zeros((2, 2, 2))
+    aside[1, 1] = (0.5, -2.0)
+    made = lures_m(done, fleet, GROUND, 1, aside)
+    assert made[0] == pytest.approx(np.array([(100.0, 17.0, 9.0), (100.0, 7.0, 10.0)])), "the transom is at (100, 47)"
+    assert made[1, 0] == pytest.approx([103.0, 28.0, 9.5]), "ten seconds of drift"
+    assert made[1, 1] == pytest.approx([102.5, 20.0, 10.5])
+    assert (done.positions_m == positions).all()

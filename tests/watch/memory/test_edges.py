@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
+from sternwatch.answers.belief.observations import Observation, What
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import parse
 from sternwatch.logbook.crew.state import CrewHit, When
@@ -14,7 +16,7 @@ from sternwatch.logbook.store.samples import BoatRow, Rig, RodRow, Sample
 from sternwatch.watch.boat.runs import AFTER_S
 from sternwatch.watch.memory import fishing_time, observed
 from sternwatch.watch.memory.current_carried_back import Learnt
-from sternwatch.watch.memory.hits import HitContext, hit_row, hit_time
+from sternwatch.watch.memory.hits import HitContext, HitContexts, hit_row, hit_time
 from sternwatch.watch.picture.fishing import Fishing
 from sternwatch.watch.picture.model import SolverState, SpeedSource
 
@@ -290,3 +292,74 @@ def test_a_bottom_sounded_beside_the_tackle_may_differ_by_a_metre_in_ten(
     observed.observation_of(step, action, None)
     (one,) = settled
     assert (one.value, one.error) == (21.0, pytest.approx(error_m))
+
+
+@pytest.mark.parametrize(
+    ("what", "moving"),
+    [
+        (What.PULL, 44.0), (What.DEPTH, 20.0 / 1.25), (What.ENTRY_ANGLE, math.radians(30.0)),
+        (What.CABLE_ANGLE, math.radians(60.0)),
+    ],
+)  # fmt: skip
+def test_how_far_a_line_is_from_where_it_settles_counts_by_half(
+    monkeypatch: pytest.MonkeyPatch, two_rods: Spread, what: What, moving: float
+) -> None:
+    """Twice the error is still settled, more is not. Neither speed nor its noise is asked of the steady shape."""
+    off = [0.0]
+    asked: list[dict[str, float]] = []
+
+    def see(_: object, __: object, values: dict[str, float]) -> Any:
+        asked.append(values)
+        return SimpleNamespace(of=lambda *_: moving - off[0])
+
+    dealt = {"speed": [1.0], "speed over ground noise": [0.1], "line drag": [1.1, 9.0]}
+    monkeypatch.setattr(observed, "see", see)
+    monkeypatch.setattr(observed, "dealt", lambda *_: dealt)
+    place = SimpleNamespace(
+        tension_N=44.0, bodies_m=[(0.0, 0.0, 12.0), (0.0, 0.0, 20.0)], depth_m=99.0, stretched=1.25,
+        entry_angle_deg=30.0,
+    )  # fmt: skip
+    chain: Any = SimpleNamespace(place=place, rig=SimpleNamespace(kinds=("ball", "lure")))
+    one = Observation("o", "1", what, moving, 0.5, 1.0, "logger", at="lure")
+    settled = observed._settled(two_rods, None, chain, one)
+    assert (settled.why, settled.unsteady, settled.error) == ("", pytest.approx(0.0), pytest.approx(0.5))
+    for away in (0.9, -0.9):
+        off[0] = away
+        moved = observed._settled(two_rods, None, chain, one)
+        assert (moved.unsteady, moved.error) == pytest.approx((away, math.hypot(0.5, 0.45)))
+    for away in (1.1, -1.1):
+        off[0] = away
+        assert observed._settled(two_rods, None, chain, one).why == "the line had not settled"
+    off[0] = math.nan
+    assert observed._settled(two_rods, None, chain, one).why == "no steady shape is known for it"
+    assert asked[0] == {"line drag": 1.1}
+
+
+@pytest.mark.parametrize(
+    ("action", "what", "value"),
+    [
+        ({"what": "pull", "pull_N": 30.0}, What.PULL, 30.0),
+        ({"what": "seen on sounder", "depth_m": 12.0}, What.DEPTH, 12.0),
+        ({"what": "entry angle", "angle_deg": 30.0}, What.ENTRY_ANGLE, math.radians(30.0)),
+        ({"what": "cable angle", "angle_deg": 30.0}, What.CABLE_ANGLE, math.radians(30.0)),
+        ({"what": "cable angle"}, What.CABLE_ANGLE, None), ({"what": "touched bottom"}, What.DEPTH, None),
+    ],
+)  # fmt: skip
+def test_what_an_entry_measures(action: dict[str, Any], what: What, value: float | None) -> None:
+    given: Any = SimpleNamespace(**{"pull_N": None, "depth_m": None, "angle_deg": None, **action})
+    assert observed._value(given) == (what, value)
+
+
+@pytest.mark.parametrize(
+    ("astern_m", "abeam_m", "at"), [(40.0, -3.0, (40.0, -3.0)), (None, -3.0, None), (40.0, None, None)]
+)
+def test_a_lure_was_struck_where_the_first_known_hit_was(
+    astern_m: float | None, abeam_m: float | None, at: tuple[float, float] | None
+) -> None:
+    place = SimpleNamespace(astern_m=astern_m, abeam_m=abeam_m)
+    other = SimpleNamespace(at_rod=SimpleNamespace(astern_m=9.0, abeam_m=9.0))
+    contexts = HitContexts({"b": SimpleNamespace(at_rod=place), "c": other})  # type: ignore[dict-item]
+    assert contexts.struck_at(["a", "b", "c"]) == at
+    assert contexts.struck_at(["a"]) is None
+    contexts.by_id["b"] = SimpleNamespace(at_rod=None)  # type: ignore[assignment]
+    assert contexts.struck_at(["b"]) is None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import deque
+from contextlib import nullcontext
 from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
@@ -104,3 +106,66 @@ def test_an_entry_that_was_saved_is_taken_once(monkeypatch: pytest.MonkeyPatch) 
     assert seen == ["crossing 1"]
     session._acts = SimpleNamespace(take=list)
     assert not live.Live._take_saved(session, watch)
+
+
+# -- on the water, a step of the session by hand ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("pending_s", "to_s"), [(None, 10.0), (9.5, 9.499), (8.001, 8.0), (8.0, 10.0), (3.0, 10.0), (12.0, 10.0)]
+)
+def test_a_step_waits_two_seconds_for_an_entry_that_is_being_stored(pending_s: float | None, to_s: float) -> None:
+    """Lines stamped later than the step's end stay for the next."""
+    made: Any = live.Live.__new__(live.Live)
+    lines = [SimpleNamespace(t_s=t) for t in (1.0, 8.0, 9.499, 9.6, 10.0)]
+    taken: list[float] = []
+    ended: list[float] = []
+    board = SimpleNamespace(utc_offset=lambda now: 1000.0 + now)
+    watch = SimpleNamespace(board=board, alerts=SimpleNamespace(outside=()))
+    intake: Any = SimpleNamespace(take=lambda line: taken.append(line.t_s), to=ended.append, watch=watch)
+    made._turning, made._waiting = nullcontext(), deque(lines[:2])
+    made._hub = SimpleNamespace(cut=lambda: (lines[2:], 10.0))
+    made._acts = SimpleNamespace(earliest_pending_s=pending_s)
+    made._troubles = lambda: ("trouble",)
+    made._take_lines(intake)
+    assert ended == [pytest.approx(to_s)]
+    assert taken == [line.t_s for line in lines if line.t_s <= ended[0]]
+    assert [line.t_s for line in made._waiting] == [line.t_s for line in lines if line.t_s > ended[0]]
+    assert made._offset_s == 1000.0 + ended[0]
+    assert watch.alerts.outside == ("trouble",)
+
+
+@pytest.mark.parametrize(("offset_s", "stamped"), [(None, 1_784_000_000.25), (1_700_000_000.0, 1_700_000_012.5)])
+def test_an_entry_has_the_feeds_time_where_it_is_known_and_else_this_computers(
+    offset_s: float | None, stamped: float
+) -> None:
+    made: Any = live.Live.__new__(live.Live)
+    made._turning, made._offset_s = nullcontext(), offset_s
+    made._hub = SimpleNamespace(moment=lambda: (12.5, 1_784_000_000_250))
+    made._acts = SimpleNamespace(submit=lambda *given: given)
+    assert made.submit("hit", "3", species="coho") == ("hit", "3", {"species": "coho"}, 12.5, stamped)
+
+
+def test_the_end_of_a_trip_is_kept_once_and_so_is_its_undoing() -> None:
+    made: Any = live.Live.__new__(live.Live)
+    kept: list[tuple[str, bool]] = []
+    taught: list[Any] = []
+    made._trip, made._ended = "t", None
+    made._logbook = SimpleNamespace(end_trip=lambda trip, when: kept.append((trip, when is not None)))
+    made._knowing = SimpleNamespace(teach=lambda *given: taught.append(given))
+    facts = SimpleNamespace(ended=None)
+    watch: Any = SimpleNamespace(
+        crew=SimpleNamespace(facts=facts), spread="spread",
+        memory=SimpleNamespace(observed=SimpleNamespace(all=("o",))),
+    )  # fmt: skip
+    for ended, tells, teaches in ((None, 0, 0), (5.0, 1, 1), (5.0, 1, 1), (None, 2, 1), (7.0, 3, 2)):
+        facts.ended = ended
+        made._keep_end(watch)
+        assert (len(kept), len(taught)) == (tells, teaches)
+    assert kept == [("t", True), ("t", False), ("t", True)]
+    assert taught[0] == ("spread", ("o",))
+    made._knowing, facts.ended = None, None
+    made._keep_end(watch)
+    facts.ended = 9.0
+    made._keep_end(watch)
+    assert len(taught) == 2

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -14,11 +15,12 @@ from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.actions.kinds import Action, parse
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.logbook.store.samples import hits_of, samples_of
-from sternwatch.logbook.store.soundings import charted
+from sternwatch.logbook.store.soundings import Charted, charted
 from sternwatch.logbook.store.trips import Trip, open_read_only
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Session
+from sternwatch.watch.sessions import keeping
 from sternwatch.watch.sessions.keeping import Keeper
 
 from ..conftest import BEGIN_UNIX_S, HandFeed
@@ -132,3 +134,35 @@ def test_a_practice_on_invented_water_keeps_no_soundings(book: Logbook, setup: S
     HandFeed(watch).run(60, bottom=23.0, each=lambda: keeper.keep(watch))
     book.derive(lambda _: None).result()
     assert book.ask(charted) == ()
+
+
+@pytest.mark.parametrize(
+    ("offset_s", "origin", "kept"), [(1000.0, (47.0, -89.0), 1), (None, (47.0, -89.0), 0), (1000.0, None, 0)]
+)
+def test_soundings_are_kept_where_their_place_and_time_are_known(
+    offset_s: float | None, origin: tuple[float, float] | None, kept: int
+) -> None:
+    """Those made before the first clock have no time. What was not kept is not tried again."""
+    written: list[Any] = []
+    keeper = Keeper(SimpleNamespace(derive=written.append), "t")  # type: ignore[arg-type]
+
+    class Soundings(list[Any]):
+        def since(self, number: int) -> list[Any]:
+            return self[number:]
+
+    soundings = Soundings(SimpleNamespace(north_m=0.0, east_m=0.0, depth_m=20.0, t_s=t) for t in (None, 5.0))
+    watch: Any = SimpleNamespace(
+        now_s=9.0, board=SimpleNamespace(utc_offset=lambda _: offset_s),
+        bottom=SimpleNamespace(origin_deg=origin, soundings=soundings),
+    )  # fmt: skip
+    keeper._keep_soundings(watch)
+    assert len(written) == kept
+    assert keeper._soundings == 2
+    with pytest.MonkeyPatch.context() as patch:
+        found: list[Any] = []
+        patch.setattr(keeping, "keep_soundings", lambda _, number, kept: found.append((number, kept)))
+        for number in (None, 7):
+            patch.setattr(keeping, "trip_no", lambda *_, number=number: number)
+            for write in written:
+                write(None)
+        assert found == ([(7, [Charted(47.0, -89.0, 20.0, 1005.0)])] if kept else [])
