@@ -138,7 +138,10 @@ def test_a_full_disk_is_said_and_nothing_is_lost_when_there_is_room_again(tmp_pa
     assert list(open_recording(path).lines()) == lines
 
 
-@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no /dev/full on this system")  # noqa: PTH110
+@pytest.mark.skipif(
+    os.name != "posix" or not os.path.exists("/dev/full"),  # noqa: PTH110
+    reason="no /dev/full on this system",
+)
 def test_a_really_full_device(tmp_path):
     path = tmp_path / "trip.nmea"
     path.symlink_to("/dev/full")
@@ -162,6 +165,7 @@ def test_a_folder_that_cannot_be_made_is_said(tmp_path):
     recorder.close(1.0)
 
 
+@pytest.mark.skipif(os.name == "nt", reason="Windows removes no file that is open")
 def test_a_recording_removed_while_it_runs_is_begun_anew_and_said(tmp_path):
     path = tmp_path / "trip.nmea"
     recorder = Recorder(path)

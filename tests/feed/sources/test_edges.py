@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import os
 import socket
 from pathlib import Path
 from types import SimpleNamespace
@@ -194,6 +195,7 @@ def test_a_server_that_wants_a_login(status: int, login: bool) -> None:
 # -- ports ---------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no lasting links of ports")
 def test_ports_of_real_devices_come_first_and_each_once(tmp_path: Path) -> None:
     devices = [tmp_path / name for name in ("ttyA", "ttyB", "ttyC")]
     for device in devices:
