@@ -57,11 +57,11 @@ def test_what_is_printed_passes(monkeypatch):
 
 @pytest.mark.parametrize("chosen", ["", "cp1252"])
 def test_a_code_page_of_256_characters_refuses_nothing(monkeypatch, chosen):
-    """As output has it that goes to a file on some systems."""
+    """As output has it that goes to a file on Windows."""
     monkeypatch.setenv("PYTHONIOENCODING", chosen)
     files = io.BytesIO(), io.BytesIO()
     for name, file in zip(("stdout", "stderr"), files, strict=True):
-        monkeypatch.setattr(sys, name, io.TextIOWrapper(file, encoding="cp1252", newline="\n"))
+        monkeypatch.setattr(sys, name, io.TextIOWrapper(file, encoding="cp1252", newline="\r\n"))
     with filtered_output():
         print("12 °C ▂▅█", flush=True)
         print("„5 – 6“ 日本", file=sys.stderr, flush=True)

@@ -69,15 +69,19 @@ class PrintableStream:
         return getattr(self.plain, name)
 
 
-def _takes_every_character(stream: TextIO) -> TextIO:
-    """``stream``, set so that no character is refused.
+def _as_on_every_system(stream: TextIO) -> TextIO:
+    """``stream``, set so that it refuses no character, and that a file or another program gets the same bytes.
 
-    On some systems output that goes to a file or another program has a code page of 256 characters. It becomes UTF-8
-    there, unless the environment names an encoding; a terminal, or that encoding, shows ``?`` for what it lacks.
+    On Windows such output has a code page of 256 characters, and two of them end a line. It becomes UTF-8 with one,
+    unless the environment names an encoding; a terminal, or that encoding, shows ``?`` for what it lacks.
     """
-    if isinstance(stream, io.TextIOWrapper) and not stream.encoding.lower().startswith("utf"):
-        chosen = stream.isatty() or os.environ.get("PYTHONIOENCODING")
-        stream.reconfigure(encoding=stream.encoding if chosen else "utf-8", errors="replace")
+    if isinstance(stream, io.TextIOWrapper):
+        to_people = stream.isatty()
+        if not to_people:
+            stream.reconfigure(newline="\n")
+        if not stream.encoding.lower().startswith("utf"):
+            chosen = to_people or os.environ.get("PYTHONIOENCODING")
+            stream.reconfigure(encoding=stream.encoding if chosen else "utf-8", errors="replace")
     return stream
 
 
@@ -86,7 +90,7 @@ def filtered_output() -> Iterator[None]:
     """A context in which all that this process prints passes the filter."""
     before = sys.stdout, sys.stderr
     made = [
-        stream if isinstance(stream, PrintableStream) else PrintableStream(_takes_every_character(stream))
+        stream if isinstance(stream, PrintableStream) else PrintableStream(_as_on_every_system(stream))
         for stream in before
     ]
     sys.stdout, sys.stderr = cast("tuple[TextIO, TextIO]", tuple(made))

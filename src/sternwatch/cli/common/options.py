@@ -111,7 +111,7 @@ def write_page(target: str, text: str) -> None:
         sys.stdout.write(text)
         return
     try:
-        Path(target).write_text(printable(text), encoding="utf-8")
+        Path(target).write_text(printable(text), encoding="utf-8", newline="\n")
     except OSError as error:
         raise InputError(f"{target}: cannot be written ({reason(error)})") from error
     print(f"written: {target}", file=sys.stderr)

@@ -58,7 +58,7 @@ def run(args: argparse.Namespace) -> int:
         from sternwatch.debrief.report.page import PageError, page
 
         try:
-            args.html.write_text(printable(page(made)), encoding="utf-8")
+            args.html.write_text(printable(page(made)), encoding="utf-8", newline="\n")
         except PageError as fault:
             raise InputError(str(fault)) from fault
         except OSError as fault:

@@ -95,6 +95,6 @@ def _write_routes(path: Path, found: Ways) -> None:
         why = found.why or "the boat's place is not known"
         raise InputError(f"there is no way to write to {path}: {why}")
     try:
-        path.write_text(routes(found.named, origin), encoding="utf-8")
+        path.write_text(routes(found.named, origin), encoding="utf-8", newline="\n")
     except OSError as fault:
         raise InputError(f"{path} cannot be written: {reason(fault)}") from fault
