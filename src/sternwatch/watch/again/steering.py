@@ -105,7 +105,7 @@ def steer(
     )
     off = np.hypot(*(np.array(place_m) - (a + along[:, None] * (b - a))).T)
     # The way may cross itself: take the piece that leads the way the boat points.
-    away = np.abs(np.angle(np.exp(1j * (path.heading_rad[begin:-1] - heading_rad))))
+    away = np.abs(np.remainder(path.heading_rad[begin:-1] - heading_rad + math.pi, math.tau) - math.pi)
     k = int(np.argmin(off + 20.0 * (away > LOST_RAD)))
     sample, share = begin + k, float(along[k])
     now_s = float(path.time_s[sample] + share * path.step_s[sample])
