@@ -129,11 +129,11 @@ def _text(found: Season, said: Producing, filters: Filters, units: DisplaySystem
     title = f"{found.trips} trip{'s' * (found.trips != 1)}" + (f", {filters.words}" if filters.words else "")
     lines = [title, "═" * len(title)]
     species = ", ".join(f"{name or 'unnamed fish'} {n}" for name, n in found.species)
-    lines.append(
-        f"{said.hits + said.outside} hits in {said.hours:.0f} rod-hours" + (f": {species}" if species else "")
-    )
+    alone = f": {species}" if species and not found.notebook else ""
+    lines.append(f"{said.hits + said.outside} hits in {said.hours:.0f} rod-hours{alone}")
     if found.notebook:
         lines.append(f"{found.notebook} hits from a notebook, without hours, are in no rate")
+        lines.append(f"All hits: {species}")
     if found.undigested:
         n = len(found.undigested)
         many = n != 1
