@@ -200,6 +200,13 @@ EQUIVALENT = {
     ("positions[row, len(shape) :] = shape[-1]", "1 -> 2"): "what is past a chain's end is not looked at",
     ("unlikely_words('crossing', pair.probability or 0.0", "0.0 -> 1.0"): "only of pairs that are known is it said",
     ("CHANGE * rng.standard_normal(2)", "2 -> 3"): "the first two of them alone are taken",
+    ("if t >= horizon - 1e-9:", "1e-09 -> 2e-09"): "room for rounding",
+    ("np.zeros((draws.members, 2)),", "2 -> 3"): "set as soon as she moves",
+    ("if digit * power >= rough * (1 - 1e-9)", "1e-09 -> 2e-09"): "room for rounding",
+    ("before = [math.inf] * (1 << n), [-1] * (1 << n)", "1 -> 2"): "what no line came to is not looked at",
+    ('if file.read(1) != b"', "1 -> 2"): "one byte is left",
+    ("before / np.where(cut, before - after, 1.0), 0.0)", "0.0 -> 1.0"): "not looked at where nothing is cut",
+    ("before / np.where(cut, before - after, 1.0), 0.0)", "1.0 -> 2.0"): "the same",
     ("self._drag(0.0, beliefs)", "0.0 -> 1.0"): "at the very speeds just asked for",
     (
         "if parent is not None and rig.attach is not None else None",

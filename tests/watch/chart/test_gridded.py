@@ -112,3 +112,16 @@ def test_a_window_holds_itself_and_nothing_that_is_larger(beyond: int) -> None:
     assert window.holds(*own)
     own[beyond] += 0.01 if beyond > 1 else -0.01
     assert not window.holds(*own)
+
+
+def test_a_plane_carried_beyond_the_soundings_changes_the_depth_by_three_tenths_at_most() -> None:
+    soundings = places(3, 6)
+    soundings[:, 2] = 30.0 + 0.9 * (soundings[:, 0] - 100.0)
+    found, cut = gridded(soundings, WINDOW, NOW, REACH), 0
+    level = gridded(soundings, WINDOW, NOW, REACH, level=True)
+    for i, north in enumerate(WINDOW.norths_m):
+        for j, east in enumerate(WINDOW.easts_m):
+            depth, _ = written_out(soundings, float(north), float(east), level=False)
+            assert found.depth_m[i, j] == pytest.approx(depth, rel=1e-6, nan_ok=True), (i, j)
+            cut += abs(found.depth_m[i, j] / level.depth_m[i, j] - 1.0) > 0.2999
+    assert cut > 10

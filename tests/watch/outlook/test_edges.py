@@ -23,7 +23,7 @@ from sternwatch.watch.outlook.changes import turn_words
 from sternwatch.watch.outlook.renewal import Helm
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 from sternwatch.watch.picture.meetings import NearPass, Shares
-from sternwatch.watch.picture.outlook import Outlook
+from sternwatch.watch.picture.outlook import Advice, Outlook
 
 
 def test_how_often_it_is_looked_and_how_long_a_look_stands() -> None:
@@ -104,6 +104,17 @@ def test_the_worst_pair_says_what_lines_do() -> None:
     look = Outlook(0.0, 0.1, (forecast("hold"), forecast("as it goes", worst, other)), None, (), None)
     (cause,) = ForecastAlerts({})._folded(look, [(look.forecasts[1], one) for one in (other, worst)])
     assert cause.text == "This turn wraps 1, 2, 3, 4"
+
+
+@pytest.mark.parametrize(("cured", "told"), [("as it goes", True), ("plan", False), (None, False)])
+def test_of_several_pairs_the_cure_is_told_where_it_is_of_a_manoeuvre_told(cured: str | None, told: bool) -> None:
+    made = [replace(pair(("1", k), 0.5), shares=Shares(0.0, 0.5, 0.0)) for k in "23"]
+    cure = Advice("Turn slower.", {"what": "turn"}, 0.0, short="slower")
+    for cures in ((cure,), ()):
+        look = Outlook(0.0, 0.1, (forecast("hold"), forecast("as it goes", *made)), None, cures, cured)
+        (cause,) = ForecastAlerts({})._folded(look, [(look.forecasts[1], one) for one in made])
+        assert cause.advice.startswith("Turn slower. 1 and 2") is (told and bool(cures))
+        assert ("slower" in cause.text) is (told and bool(cures))
 
 
 @pytest.mark.parametrize(
