@@ -266,3 +266,10 @@ def test_a_key_press_is_stored_by_one_statement_and_nothing_else_is(begin: datet
     assert [writing.at_once(connection, hit) for _ in range(2)] == [True, False]
     assert [one.id for one in trips.actions(connection, trip.id)] == ["h"]
     connection.close()
+
+
+def test_the_folders_of_a_logbook_are_made(tmp_path: Path) -> None:
+    path = tmp_path / "not" / "yet" / "logbook.sqlite"
+    with Logbook(path) as book:
+        assert not book.trouble
+    assert path.exists()
