@@ -13,6 +13,7 @@ from sternwatch.feed.recording.own_clock import (
     _clean,
     _goes_on,
     _has_fix,
+    _track,
     day_in,
     said_day,
     track,
@@ -265,3 +266,9 @@ def test_a_time_counts_where_half_of_the_next_five_are_of_the_minute_after_it(
     following: list[float], goes_on: bool
 ) -> None:
     assert _goes_on([(0, 5.0), *((k, t) for k, t in enumerate(following, 1))], 0) is goes_on
+
+
+def test_between_two_times_lines_come_by_the_bytes_between_them_and_after_the_last_as_usual() -> None:
+    made = _track([(0, 0.0, 0.0), (100, 1.0, 1.0), (1000, 2.0, 1.0)], {}, "by hand", dated=False)
+    assert (made.offsets, made.ms) == ((0, 100, 1000), (0.0, 1000.0, 2000.0))
+    assert made.slopes == pytest.approx((1000.0 / 100.0, 1000.0 / 900.0, 1000.0 / 500.0))

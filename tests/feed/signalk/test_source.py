@@ -239,3 +239,14 @@ def test_a_server_names_our_vessel_with_or_without_its_kind():
     assert cut.decoder.reports()[0].rejected == {"cut off": 1}
     cut.send({"requestId": "1"})
     assert cut.decoder.reports()[0].unused == {"answer": 1}
+
+
+@pytest.mark.parametrize(
+    ("said", "used"), [("vessels.urn:mrn:x", True), ("urn:mrn:x", True), ("", False), (5, False)]
+)
+def test_a_server_says_whose_values_it_has_or_nothing_of_use(said, used):
+    server = Server()
+    server.send({**HELLO, "self": said})
+    for context, counts in (("vessels.urn:mrn:x", used), ("vessels.", False), ("vessels.self", True)):
+        stamp = f"2026-06-01T10:00:{int(server.t_s):02d}.000Z"
+        assert bool(server.value("navigation.speedOverGround", 1.5, stamp, context=context)) == counts

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import os
 import socket
+import threading
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -13,6 +14,7 @@ import pytest
 
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import Line, Speech, Tongue
+from sternwatch.feed.recording.feed_clock import FeedClock
 from sternwatch.feed.recording.recorder import Recorder
 from sternwatch.feed.sources import base, network, ports, serialport, websocket
 from sternwatch.feed.sources.base import Backoff, LiveSource, SourceState, SourceStatus
@@ -379,3 +381,23 @@ def test_a_recorder_counts_what_it_has_written(tmp_path: Path) -> None:
     assert status.written_bytes == (tmp_path / "r.nmea").stat().st_size
     assert made._writer.daemon
     assert made._syncer.daemon
+
+
+def test_a_recording_that_is_stopped_says_nothing_more(tmp_path: Path) -> None:
+    """Played as fast as it was recorded, an hour of it ends at once."""
+    path = tmp_path / "hour.nmea"
+    path.write_bytes(b"".join(b"\\r:%d*00\\$SDDPT,12.0,0.5*00\r\n" % (1000 * t) for t in range(3600)))
+    heard: list[Any] = []
+    first = threading.Event()
+    source = FileSource("old", path)
+
+    def put(line: Any) -> None:
+        heard.append(line)
+        first.set()
+
+    source.start(FeedClock(), put, lambda _: None)
+    assert first.wait(20.0)
+    source.stop()
+    assert source._thread is not None
+    assert not source._thread.is_alive()
+    assert len(heard) < 100
