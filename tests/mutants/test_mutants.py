@@ -198,6 +198,11 @@ EQUIVALENT = {
     ('if file.read(1) != b"', "1 -> 2"): "one byte is left",
     ("before / np.where(cut, before - after, 1.0), 0.0)", "0.0 -> 1.0"): "not looked at where nothing is cut",
     ("before / np.where(cut, before - after, 1.0), 0.0)", "1.0 -> 2.0"): "the same",
+    (
+        "if len(heard[_SOURCES[0]]) < max(3, _ENOUGH * most)",
+        "3 -> 4",
+    ): "three of the best kind win anyway",
+    ('padded = values + [""] * 6', "6 -> 7"): "one empty value more",
     ("self._drag(0.0, beliefs)", "0.0 -> 1.0"): "at the very speeds just asked for",
     (
         "if parent is not None and rig.attach is not None else None",

@@ -314,3 +314,75 @@ def test_how_far_a_turn_has_gone_since_she_last_went_straight(
     helm = Helm()
     helm._past.extend((t, heading, 1.0) for t, heading in past)
     assert helm.turned(rate) == pytest.approx(turned)
+
+
+class Counselled:
+    """Remembers what it is asked, and says what it is told to say."""
+
+    def __init__(self, limit: Any) -> None:
+        self.limit, self.crossing, self.crossing_for = limit, ("cure",), "as it goes"
+        self.crossings: list[tuple[Any, Any]] = []
+
+    def with_touches(self, _: object, made: Any) -> Any:
+        return made
+
+    def on_crossings(self, _: object, made: Any, limits: Any) -> None:
+        self.crossings.append((made, limits))
+
+
+@pytest.mark.parametrize("plan", [None, "plan"])
+@pytest.mark.parametrize("fish_on", [False, True])
+def test_a_look_is_at_holding_at_going_on_and_at_the_plan(
+    monkeypatch: pytest.MonkeyPatch, plan: str | None, fish_on: bool
+) -> None:
+    """And at slowing for a fish, told apart. What limits depend on is the mean speed, lines and lures."""
+    states: list[_Searched] = []
+    monkeypatch.setattr(module, "required_of", lambda _: None)
+    monkeypatch.setattr(module, "_forecasts", lambda _, asked, *__: tuple(one.name for one in asked))
+    maker: Any = OutlookMaker()
+    rest, places = np.arange(6.0).reshape(2, 3), np.arange(12.0).reshape(2, 2, 3)
+    fleet = SimpleNamespace(
+        cast=SimpleNamespace(rows=SimpleNamespace(rest_m=rest)), state=SimpleNamespace(position_m=places)
+    )
+    maker._casting = SimpleNamespace(fleet=lambda _: fleet)
+    maker._counsel = Counselled(None)
+    going = Manoeuvre("as it goes", 0.5, 0.05)
+    maker._helm = SimpleNamespace(take=lambda _: None, going=lambda _: going)
+    maker._look_for_limits = lambda *given: states.append(given[-1])
+    maker._spread, maker._t_s = "spread", 10.0
+    now: Any = SimpleNamespace(t_s=10.0, spread="spread", speed_m_s=1.2, mean_m_s=1.1)
+    wishes = Wishes(plan=None if plan is None else Manoeuvre(plan, 1.0), fish_on=fish_on)
+    made = maker.renew(now, wishes)
+    names = [module.hold().name, "as it goes", *([plan] if plan else [])]
+    assert list(made.forecasts) == names
+    assert made.if_slowed == (module.slowing(1.2).name if fish_on else None)
+    assert (made.advice, made.advice_for, made.t_s) == (("cure",), "as it goes", 10.0)
+    assert 0.0 <= made.took_s < 5.0
+    (state,) = states
+    assert (state.steady, state.speed_m_s) == (False, 1.1)
+    assert state.line_m.tolist() == [3.0, 12.0]
+    assert state.depth_m.tolist() == [5.0, 11.0]
+    now.mean_m_s = None
+    assert (maker.renew(now), states[-1].speed_m_s)[1] == 1.2
+
+
+@pytest.mark.parametrize(("t_s", "spread", "forgets"), [(10.0, "a", False), (9.9, "a", True), (10.0, "b", True)])
+def test_with_another_spread_or_before_what_was_found_everything_is_forgotten(
+    t_s: float, spread: str, forgets: bool
+) -> None:
+    forgotten: list[bool] = []
+    maker: Any = OutlookMaker()
+    maker._spread, maker._t_s = "a", 10.0
+
+    class Enough(Exception):  # noqa: N818
+        pass
+
+    def take(_: object) -> None:
+        raise Enough
+
+    maker._forget = lambda: forgotten.append(True)
+    maker._helm = SimpleNamespace(take=take)
+    with pytest.raises(Enough):
+        maker.renew(SimpleNamespace(t_s=t_s, spread=spread))
+    assert bool(forgotten) is forgets
+    assert (maker._spread, maker._t_s) == (spread, t_s)
