@@ -203,6 +203,7 @@ EQUIVALENT = {
         "3 -> 4",
     ): "three of the best kind win anyway",
     ('padded = values + [""] * 6', "6 -> 7"): "one empty value more",
+    ("np.abs(wanted - self.put_in).max() > DRAGGED_STEP", "> -> >="): "exactly at a limit is either",
     ("self._drag(0.0, beliefs)", "0.0 -> 1.0"): "at the very speeds just asked for",
     (
         "if parent is not None and rig.attach is not None else None",

@@ -63,6 +63,16 @@ def test_one_sounding_alone_is_never_believed() -> None:
     assert touches(made, ground(depths)) == ()
 
 
+def test_two_soundings_that_agree_are() -> None:
+    depths = {float(n): 40.0 for n in range(-200, 1, 20)}
+    depths |= {-60.0: 20.0, -40.0: 20.0}
+    made = forecast("hold", rods=(towed("1", 100.0, 22.0),))  # type: ignore[arg-type]
+    (found,) = touches(made, ground(depths))
+    assert found.by_m == pytest.approx(22.0 + NEAR_M - 20.0)
+    depths[-40.0] = 40.0
+    assert not touches(made, ground(depths))
+
+
 def test_nothing_is_said_of_a_bottom_that_nobody_has_sounded() -> None:
     made = forecast("hold", rods=(towed("1", 5.0, 500.0),))  # type: ignore[arg-type]
     beside = Ground(0.0, (0.0, 300.0), 0.0, 0.0, (0.0, 0.0), ground(shelf(-40.0)).soundings)
