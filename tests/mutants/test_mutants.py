@@ -204,6 +204,9 @@ EQUIVALENT = {
     ): "three of the best kind win anyway",
     ('padded = values + [""] * 6', "6 -> 7"): "one empty value more",
     ("np.abs(wanted - self.put_in).max() > DRAGGED_STEP", "> -> >="): "exactly at a limit is either",
+    ("np.broadcast_to(rows.rod_tip_m[row], (samples, 1, 3))", "1 -> 2"): "the first of them alone is taken",
+    ("line_out_for_depth(spread, spread.rods[-1], 10.0, 1.0)", "10.0 -> 20.0"): "asked only to have it compiled",
+    ("line_out_for_depth(spread, spread.rods[-1], 10.0, 1.0)", "1.0 -> 2.0"): "the same",
     ("self._drag(0.0, beliefs)", "0.0 -> 1.0"): "at the very speeds just asked for",
     (
         "if parent is not None and rig.attach is not None else None",

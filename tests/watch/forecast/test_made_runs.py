@@ -113,6 +113,8 @@ def test_her_track_and_the_ways_of_her_tackle_from_where_she_is_now(heading_deg:
     assert track == pytest.approx(np.stack([-done.path.time_s, np.zeros(6), np.zeros(6)], axis=1), abs=1e-9)
     assert body_nodes(done.cast, 0).tolist() == [DIVER_AT, 3]
     assert body_nodes(done.cast, 1).tolist() == [3], "a bare line's end counts as its lure"
+    bare: Any = SimpleNamespace(rows=SimpleNamespace(body_node=np.full((3, 2), -1), n_nodes=np.array([4, 6, 5])))
+    assert [body_nodes(bare, rod).tolist() for rod in range(3)] == [[3], [5], [4]]
     way = ways(done, 0)
     assert way.shape == (6, 4, 2, 3)
     assert way[3, 1, 1] == pytest.approx([30.0 - 6.0, -2.0, 10.0], abs=1e-9)
