@@ -392,3 +392,13 @@ def test_a_way_past_a_danger_is_left_for_the_next_and_said(monkeypatch: pytest.M
     assert module._best(asked(), reverse=False, approach_s=30.0) == (None, False)
     monkeypatch.setattr(module, "_through_water", lambda *_: None)
     assert module._best(asked(), reverse=False, approach_s=30.0) == (None, False)
+
+
+def test_the_aim_is_corrected_for_drift_only_until_it_stays(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without drift the second way is the first; with a drift the time on the way settles in a few."""
+    real, ways = module.way_of, list[Any]()
+    monkeypatch.setattr(module, "way_of", lambda *given: (ways.append(given), real(*given))[1])
+    for drift, turns in (((0.0, 0.0), {2}), ((0.1, -0.2), set(range(3, 8)))):
+        ways.clear()
+        assert _way(asked(drift=drift), 0.5, 1.0, 30.0, (40.0, 0.0), ("port", "port")) is not None
+        assert len(ways) in turns

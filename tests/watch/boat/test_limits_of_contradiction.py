@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from sternwatch.watch.boat.contradiction import Explains, LogAgainstGround
+from sternwatch.watch.boat.contradiction import Explains, LogAgainstGround, Was
 from sternwatch.watch.boat.verdict import Verdict
 
 NOISE = 0.024**2 + 0.05**2  # leeway, and the scatter of means of some seconds
@@ -157,3 +157,22 @@ def test_the_earlier_difference_is_the_mean_of_twenty_seconds_that_ended_forty_s
         test._offs.clear()
         test._offs.extend((float(t), 10.0, 0.2) for t in range(readings))
         assert (test._before(60.0) is not None) is known
+
+
+@pytest.mark.parametrize(
+    ("speed", "current_sd", "age_s", "turned_deg", "limit"),
+    [
+        (1.0, 0.0, 60.0, 90.0, 0.2777),  # pace and scatter alone
+        (2.0, 0.0, 0.0, 0.0, 0.3532),
+        (1.0, 0.2, 0.0, 180.0, 1.4273),  # all of the current, turned round
+        (1.0, 0.2, 600.0, 0.0, 0.8346),  # what a current may have become in ten minutes
+    ],
+)  # fmt: skip
+def test_how_much_a_difference_may_have_changed_by(
+    speed: float, current_sd: float, age_s: float, turned_deg: float, limit: float
+) -> None:
+    test = LogAgainstGround(speed, speed, stands=True)
+    test._now_s, test._was = age_s, Was(0.0, 350.0, 0.1)
+    for off, changed in ((limit - 0.001, False), (limit + 0.001, True)):
+        assert test._changed(age_s, 350.0 + turned_deg, 0.1 + off, current_sd) is changed
+        assert test._changed(age_s, 350.0 + turned_deg, 0.1 - off, current_sd) is changed
