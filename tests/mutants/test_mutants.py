@@ -209,6 +209,8 @@ EQUIVALENT = {
     ("line_out_for_depth(spread, spread.rods[-1], 10.0, 1.0)", "1.0 -> 2.0"): "the same",
     ("merit = merit + rx * rx + ry * ry + rz * rz", "+ -> -"): "which steps are taken back: it comes to the same",
     ("'deeper' if passed.deeper_m > 0 else 'shallower'", "> -> >="): "what is level is said to be",
+    ("self._linked[lines] = self._linked.get(lines, 0) + int(", "+ -> -"): "only whether the sum is none is asked",
+    ("sounded: Sounded = field(compare=False, repr=False)", "False -> True"): "nobody prints or compares",
     ("self._drag(0.0, beliefs)", "0.0 -> 1.0"): "at the very speeds just asked for",
     (
         "if parent is not None and rig.attach is not None else None",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -203,3 +204,16 @@ def test_only_a_true_heading_that_is_not_doubted_tells_of_the_current(
     boat.compass_differs._verdict.stands = differs
     boat._tell_window(Reading(1.0, "hand", HEADING, 40.0, "TST", reference=reference), 40.0)
     assert len(boat.current.window.headings) == told
+
+
+def test_both_speeds_are_compared_whichever_drives_the_depths() -> None:
+    boat, taken = new(), list[tuple[str, float, float]]()
+    boat.speeds_differ = SimpleNamespace(  # type: ignore[assignment]
+        stands=False,
+        take_log=lambda t_s, value: taken.append(("log", t_s, value)),
+        take_ground=lambda t_s, value: taken.append(("ground", t_s, value)),
+    )
+    told = sensors(sog=1.2, stw=1.1, cog=10.0, heading=12.0)
+    boat.choose(0.0, told)
+    boat.take([Reading(0.5, "hand", q, v.value, "TST") for q, v in told.items()], told)
+    assert sorted(taken) == [("ground", 0.5, 1.2), ("log", 0.5, 1.1)]

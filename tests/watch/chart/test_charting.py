@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -83,3 +85,15 @@ def test_what_fails_is_told_in_words():
         time.sleep(0.01)
     charting.stop()
     assert "the disk is gone" in charting.trouble
+
+
+def test_the_window_must_hold_all_that_is_seen(charting):
+    seen = []
+    charting.look("a", 100.0, ground(), View(30.0, -70.0, 100.0))
+    window = charting._asked.window
+    assert window.holds(-70.0, -170.0, 130.0, 30.0)
+    charting._asked = replace(
+        charting._asked, window=SimpleNamespace(holds=lambda *edges: seen.append(edges) or True)
+    )
+    charting.look("a", 101.0, ground(), View(30.0, -70.0, 100.0))
+    assert seen == [(-70.0, -170.0, 130.0, 30.0)], "south, west, north, east"

@@ -38,3 +38,15 @@ def test_a_refused_entry_holds_no_step_up_once_it_is_taken(tmp_path: Path) -> No
         acts.take()
         assert acts.earliest_pending_s is None
     assert [one.action for one in told] == [None]
+
+
+def test_an_entry_is_stamped_to_the_millisecond_of_the_feed(tmp_path: Path) -> None:
+    with Logbook(tmp_path / "logbook.sqlite") as book:
+        book.begin_trip(Trip("t", datetime.now(UTC)))
+        stored = threading.Event()
+        acts = Acts(book, "t", stored.set, lambda _: None)
+        acts.submit("hit", "3", {}, 12.34567, 1_790_000_000.25)
+        assert stored.wait(5.0)
+        (one,) = acts.take()
+        assert one.action is not None
+        assert (one.action.elapsed_s, one.action.time.timestamp()) == (12.346, 1_790_000_000.25)
