@@ -211,6 +211,8 @@ EQUIVALENT = {
     ("'deeper' if passed.deeper_m > 0 else 'shallower'", "> -> >="): "what is level is said to be",
     ("self._linked[lines] = self._linked.get(lines, 0) + int(", "+ -> -"): "only whether the sum is none is asked",
     ("sounded: Sounded = field(compare=False, repr=False)", "False -> True"): "nobody prints or compares",
+    ("if not det > 1e-16 * aa * bb:", "1e-16 -> 2e-16"): "room for rounding",
+    ("abs(0.5 * below * before) and below * (low - x) < top", "* -> /"): "a step of a search that comes to the same",
     ("self._drag(0.0, beliefs)", "0.0 -> 1.0"): "at the very speeds just asked for",
     (
         "if parent is not None and rig.attach is not None else None",

@@ -111,3 +111,15 @@ def test_edges_at_a_small_angle_meet_whatever_their_lengths(long_m: float, short
     )  # fmt: skip
     y[:, 2] = begin + short_m * np.array([1.0, 0.0, 0.0])
     assert plain(me._where)(x, y, 0, 0, 1, 1, 2, 0.5)[2] is False
+
+
+@pytest.mark.parametrize(
+    ("roots", "inside"),
+    [((0.25, 0.75), [0.25, 0.75]), ((0.5, 1.5), [0.5]), ((-0.5, 0.5), [0.5]), ((1.2, 1.7), []), ((-2.0, -1.0), [])],
+)
+def test_a_cubic_is_cut_at_its_turning_points_between_the_ends(roots, inside):
+    low, high = roots
+    slope = (low * high, -(low + high), 1.0)  # (t - low) (t - high)
+    plain, cuts = getattr(me._turns, "py_func", me._turns), np.full(4, np.nan)
+    n = plain(np.array([7.0, slope[0], slope[1] / 2.0, slope[2] / 3.0]), cuts)
+    assert cuts[:n] == pytest.approx([0.0, *inside, 1.0])

@@ -106,3 +106,12 @@ def test_where_two_rows_are_nearest_is_told_from_either_side():
     assert found.other_where_m == pytest.approx(np.array([under, over]))
     assert found.node == pytest.approx([4.0 * share, 4.0 * north / 40.0])
     assert found.other.tolist() == [1, 0]
+
+
+@pytest.mark.parametrize(
+    ("positions", "counts", "owners"),
+    [((2, 15), (2,), (2,)), ((2, 5, 2), (2,), (2,)), ((2, 5, 3), (3,), (2,)), ((2, 5, 3), (2,), (1,))],
+)
+def test_arrays_that_do_not_belong_together_are_refused(positions, counts, owners):
+    with pytest.raises(ValueError, match="rows differ"):
+        nearest(np.zeros(positions), np.full(counts, 5), np.arange(owners[0]))
