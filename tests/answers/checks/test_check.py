@@ -210,12 +210,12 @@ def test_neighbours_that_come_too_close_on_a_straight_course() -> None:
 
 
 def test_a_lure_deeper_than_the_water() -> None:
-    found = _check(_data(), bottom_m=23.0)
-    assert _kinds(found) == [("bottom", ("3",)), ("bottom", ("6",))]
+    found = _check(_data(), bottom_m=22.5)
+    assert _kinds(found) == [("bottom", ("3",)), ("bottom", ("4",)), ("bottom", ("6",))]
     data = _data()
     data["rod"][2] |= {"bottom": "on purpose", "clearance": "1 ft"}
     assert _kinds(_check(data, bottom_m=26.5)) == []
-    assert _kinds(_check(data, bottom_m=25.4)) == [("bottom", ("3",))]
+    assert _kinds(_check(data, bottom_m=25.2)) == [("bottom", ("3",))]
 
 
 def test_a_clipped_rod_lies_as_deep_as_its_carrier_is_now() -> None:

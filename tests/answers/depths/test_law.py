@@ -1,6 +1,6 @@
 """The shown depth and its interval against plain draws through the fine solution: straight, in turns, in a stop.
 
-``pytest tests/answers/depths/test_law.py -m campaign -s`` prints the table of six rigs against 4,096 draws each.
+``pytest tests/answers/depths/test_law.py -m campaign -s`` prints the table of six rigs against 16,384 draws each.
 """
 
 from __future__ import annotations
@@ -8,15 +8,16 @@ from __future__ import annotations
 import math
 import zlib
 from functools import lru_cache
+from statistics import NormalDist
 
 import numpy as np
 import pytest
 
 from sternwatch.answers.belief.observations import concerns
 from sternwatch.answers.belief.predictive import OF_SPEED, depth_quantiles, places_of
-from sternwatch.answers.belief.priors import CARRIED, Draws
+from sternwatch.answers.belief.priors import CARRIED, DECIDING, Draws
 from sternwatch.answers.chains.arrays import AS_FILED, rig_of, water_of
-from sternwatch.answers.depths.law import LEVELS, PLACES, Places, lattice, quantiles_of, surface_of
+from sternwatch.answers.depths.law import ALONG, LEVELS, LINES, PLACES, Places, lattice, quantiles_of, surface_of
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import uncertain
@@ -189,14 +190,14 @@ def test_the_shown_depth_is_the_middle_of_plain_draws(key: str, manoeuvre: str) 
 @pytest.mark.campaign
 @pytest.mark.parametrize("manoeuvre", list(MANOEUVRES))
 @pytest.mark.parametrize("key", ["1", "2", "3", "4", "5", "6"])
-def test_six_rigs_against_4096_plain_draws(key: str, manoeuvre: str) -> None:
-    for number, (middle, below, above, width) in enumerate(judged(key, manoeuvre, 8)):
+def test_six_rigs_against_16384_plain_draws(key: str, manoeuvre: str) -> None:
+    """The width of so many draws is itself good to 0.7 % two times in three; that of 4,096 to 1.4 %, half of 3 %."""
+    for number, (middle, below, above, width) in enumerate(judged(key, manoeuvre, 32)):
         print(f"{key} {manoeuvre} {number}: {middle:.3f} below {below:.3f} above {above:.3f} width {width:.3f}")
         assert 0.45 <= middle <= 0.55
         assert 0.03 <= below <= 0.07
         assert 0.03 <= above <= 0.07
-        # Wanted is 3 %, and three cells in four hold it. The high diver outside a turn is the worst.
-        assert 0.90 <= width <= 1.06
+        assert 0.97 <= width <= 1.03
 
 
 def test_mirror_image_rods_have_the_same_numbers() -> None:
@@ -219,10 +220,9 @@ def test_a_copy_of_a_surface_is_small_and_gives_the_same_to_the_last_bit() -> No
     assert made is not None
     found = made.quantiles(values)
     copy = made.copy()
-    own = sum(array.nbytes for array in (copy.kept, copy.inverse, copy.members, copy.share, copy.used))
-    assert own < 0.05 * PLACES * len(members) * 8
-    assert copy._reach is None
-    assert copy._laid is None
+    own = sum(array.nbytes for array in (copy.kept, copy.fitted, copy.members, copy.share, copy.used))
+    assert own < 0.02 * PLACES * len(members) * 8
+    assert copy._inverse is copy._reach is copy._laid is None
     assert copy.quantiles(values) == found
 
 
@@ -280,8 +280,11 @@ def test_places_are_turned_to_where_the_depth_changes_most_and_turned_again_when
     steepest = slopes / np.sqrt(slopes @ slopes)
     assert made.turned.toward == pytest.approx(steepest, abs=0.05)
     laid = made.laid()
-    assert laid @ made.turned.toward == pytest.approx(lattice()[:, 0])
-    assert np.cov(laid, rowvar=False) == pytest.approx(np.eye(5), abs=0.05)
+    along, across = laid.reshape(3, LINES, 5) @ made.turned.toward, laid.reshape(3, LINES, 5)[1]
+    assert along == pytest.approx(np.array([-ALONG, 0.0, ALONG])[:, None] * np.ones(LINES))
+    turned = np.linalg.svd(made.turned.toward[None])[2][1:]  # the other four directions
+    assert np.cov(across @ turned.T, rowvar=False) == pytest.approx(np.eye(4), abs=0.08)
+    assert lattice(LINES).mean(axis=0) == pytest.approx(np.zeros(64), abs=0.02)
     near = surface_of(places, 20.0 + members @ np.array([0.5, 3.0, 2.0, 0.0, 0.5]), made)
     assert near is not None
     assert near.turned is made.turned
@@ -323,6 +326,10 @@ def test_members_without_a_seed_are_of_one_rule_and_more_begin_with_the_same() -
         assert (Draws().normal(name) == whole[:16]).all()
         assert whole[::2] == pytest.approx(-whole[1::2])
         assert float(whole.std()) == pytest.approx(1.0, abs=0.05)
+        assert (Draws(None, DECIDING).normal(name) == whole[:DECIDING]).all()
+        law = NormalDist()
+        middles = [law.inv_cdf(0.5 + 0.5 * (part + 0.5) / (CARRIED // 2)) for part in range(CARRIED // 2)]
+        assert np.sort(whole[whole > 0.0]) == pytest.approx(middles)  # together as even as one block of as many
     assert np.abs(Draws(None, CARRIED).normal("a") @ Draws(None, CARRIED).normal("b")) / CARRIED < 0.5
 
 
@@ -334,3 +341,15 @@ def test_no_quantile_lies_beyond_all_members() -> None:
     found = quantiles_of(Places(members, lambda z: z), values)
     assert found is not None
     assert values.min() <= found[0] < found[4] <= values.max()
+
+
+def test_a_surface_suits_until_members_have_moved_among_one_another() -> None:
+    draws = Draws(None, CARRIED)
+    members = np.stack([draws.normal(f"number {n}") for n in range(4)], axis=1)
+    values = (5.0 + 0.4 * members[:, 0]) ** 2
+    made = surface_of(Places(members, lambda z: z), values)
+    assert made is not None
+    assert made.still_suits(values)
+    assert made.still_suits(1.3 * values)  # deeper together, and farther apart: as before among one another
+    assert made.still_suits((5.0 + 0.4 * members[:, 0] + 0.4 * 0.018 * members[:, 1]) ** 2)
+    assert not made.still_suits((5.0 + 0.4 * members[:, 0] + 0.4 * 0.022 * members[:, 1]) ** 2)

@@ -100,3 +100,18 @@ def test_copies_go_on_by_themselves() -> None:
     assert twin.place_m == pytest.approx(before)
     boat: Any = SimpleNamespace(north_m=1.0, east_m=-2.0)
     assert twin.apart(boat) == pytest.approx(np.column_stack([before - [1.0, -2.0], np.zeros(3)]))
+
+
+def test_the_first_members_alone_go_on_as_they_do_among_all() -> None:
+    own = beliefs()
+    own.step(1.0, (1.0, 0.0), OVER, True, FOUND)
+    first = own.first(2)
+    assert (first.draws.members, first.flow.velocity_m_s.shape) == (2, (2, 1, 2))
+    own.step(1.0, (0.8, 0.6), OVER, True, FOUND)
+    first.step(1.0, (0.8, 0.6), OVER, True, FOUND)
+    assert np.array_equal(first.velocity_m_s, own.velocity_m_s[:2])
+    assert np.array_equal(first.place_m, own.place_m[:2])
+    whole = own.first(48)
+    assert (whole.draws, len(whole.place_m)) == (own.draws, 3)
+    own.step(1.0, (0.8, 0.6), OVER, True, FOUND)
+    assert not np.array_equal(whole.place_m, own.place_m)

@@ -391,7 +391,7 @@ def test_drag_is_put_in_again_once_it_has_changed_by_a_hundredth(factor: float, 
             assert (new == 1.0).all(), "the drag of that member and nothing else"
 
 
-def test_the_interval_is_fitted_again_every_eight_steps_and_when_members_fail(
+def test_the_interval_is_fitted_again_every_eight_steps_where_it_suits_no_more_and_when_members_fail(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     import sternwatch.watch.chains.members as members
@@ -404,16 +404,19 @@ def test_the_interval_is_fitted_again_every_eight_steps_and_when_members_fail(
 
     def fitted(_places: object, now: Any, _before: object) -> Any:
         fits.append(len(fits))
-        return SimpleNamespace(kept=np.flatnonzero(np.isfinite(now)), quantiles=lambda now: tuple(now))
+        return SimpleNamespace(
+            kept=np.flatnonzero(np.isfinite(now)), quantiles=lambda now: tuple(now),
+            still_suits=lambda _: len(fits) == 3,
+        )  # fmt: skip
 
     monkeypatch.setattr(members, "surface_of", fitted)
     seen = []
-    for step in range(20):
-        if step == 18:
+    for step in range(40):
+        if step == 38:
             depths[1] = np.nan
         made.quantiles()
         seen.append(len(fits))
-    assert seen == [1] * 8 + [2] * 8 + [3] * 2 + [4] * 2
+    assert seen == [1] * 8 + [2] * 8 + [3] * 22 + [4] * 2
     monkeypatch.setattr(members, "surface_of", lambda *_: None)
     depths[2] = np.nan
     assert made.quantiles() is None

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sternwatch.answers.belief.priors import MEMBERS
+from sternwatch.answers.belief.priors import DECIDING, MEMBERS
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.watch.boat.manoeuvres import hold, path_of
 from sternwatch.watch.chains.ensemble import run
@@ -76,3 +76,18 @@ def test_with_speed_over_ground_alone_every_member_goes_on_with_its_own_current(
 def test_without_speed_there_is_nothing_to_look_ahead_from(player: Player) -> None:
     player.to(1.0)
     assert snapshot(player.watch) is None
+
+
+def test_of_the_members_behind_a_depth_the_first_forty_eight_decide(two_rods: Spread, hand_feed: type[Any]) -> None:
+    feed = hand_feed(new_watch(Setup(two_rods, start="fishing", members=DECIDING + 2)))
+    feed.run(3, stw=1.03, sog=1.03)
+    now = snapshot(feed.watch)
+    assert now is not None
+    assert {len(state) for state in now.states.values()} == {DECIDING}
+    fleet = Casting().fleet(now)
+    assert fleet.cast.members == MEMBERS
+    assert fleet.reserve is not None
+    further = fleet.reserve.of(fleet.cast.keys[:1])
+    assert further is not None
+    assert further.cast.members == DECIDING - MEMBERS
+    assert np.array_equal(further.boat_m, feed.watch.chains.beliefs.place_m[MEMBERS:DECIDING])

@@ -18,7 +18,7 @@ from pathlib import Path as File
 import numpy as np
 import pytest
 
-from sternwatch.answers.belief.priors import CARRIED, MEMBERS, Draws
+from sternwatch.answers.belief.priors import DECIDING, MEMBERS, Draws
 from sternwatch.answers.chains.arrays import AS_FILED, water_of
 from sternwatch.gear.spread_file.load import parse_spread, spread_from
 from sternwatch.gear.spread_file.models import Spread
@@ -98,7 +98,7 @@ def fine_fleet_of(spread: Spread, speed_m_s: float = SPEED_M_S) -> Fleet:
         key: FINER * advised_segments(rig.chain, water.density_kg_m3)
         for key, rig in zip(whole.keys, whole.rigs, strict=True)
     }
-    cast = cast_of(spread, rods, water=water, flow=STILL, draws=Draws(None, CARRIED), segments=cut)
+    cast = cast_of(spread, rods, water=water, flow=STILL, draws=Draws(None, DECIDING), segments=cut)
     return settled(cast, heading_rad=HEADING_RAD, speed_m_s=speed_m_s)
 
 

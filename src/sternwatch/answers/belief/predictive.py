@@ -66,7 +66,7 @@ def places_of(
         return out
 
     def lay(numbers: Floats) -> Floats:
-        return measured(np.where(held, there, numbers))
+        return measured(np.where(held, there, numbers) if held.any() else numbers)
 
     return Places(measured(members), lay, drawn=bool(held.any()))
 

@@ -25,8 +25,12 @@ from sternwatch.water.properties import Water
 Floats = NDArray[np.float64]
 
 MEMBERS = 16  # members that outlooks and plans run through turns: the first of those carried
-CARRIED = 48  # members behind every depth and its interval, live and steady
+DECIDING = 48  # members that decide where lines touch in a few of those: the first of those carried
+CARRIED = 144  # members behind every depth and its interval, live and steady
 _SLICE = 8
+_SLICES = DECIDING // _SLICE
+# Where in its part of the law every block of members has its sizes. Together they lie in the middles of finer parts.
+_WITHIN = (1 / 2, 1 / 6, 5 / 6)
 SHEAR_DEPTH_M = 12.0  # the shear of ``gear.spread_file.uncertain`` grows down to this depth
 
 # A 90 % interval of a normal law reaches this many standard deviations to either side.
@@ -37,7 +41,8 @@ Z90 = NormalDist().inv_cdf(0.95)
 class Draws:
     """Standard normal numbers by name. A name's numbers never depend on what else is drawn, or in which order.
 
-    Without a ``seed`` the numbers follow one rule (``_even``), and the first members do not depend on their number.
+    Without a ``seed`` the numbers follow one rule (``_even``), and the first members do not depend on their number
+    up to those carried.
     With a seed, each name gets one number from each of ``members`` equal parts of the law (Latin hypercube: McKay,
     Beckman & Conover 1979), in an order of its own. With a ``calibration``, the names that it holds are dealt from it
     together instead. ``width`` scales the members' distance from the mean.
@@ -75,13 +80,13 @@ class Draws:
         return value_at(self.normal(one.name), one)
 
 
-@lru_cache(maxsize=1024)
-def _even(slices: int, name: str) -> Floats:
+@lru_cache(maxsize=4096)
+def _even(slices: int, name: str, block: int = 0) -> Floats:
     """(8 × slices,) numbers in pairs of opposite sign, with one size from each part of the law; so is every 8.
 
-    Slices of a Latin hypercube [Qian 2012: from memory] of antithetic pairs.
+    Slices of a Latin hypercube [Qian 2012: from memory] of antithetic pairs. Every ``block`` has its own order.
     """
-    rng = np.random.default_rng([20, zlib.crc32(name.encode())])
+    rng = np.random.default_rng([20 + block, zlib.crc32(name.encode())])
     pairs = _SLICE // 2
     # Row g holds neighbouring parts of half the law, one for each slice.
     parts = np.stack([group * slices + rng.permutation(slices) for group in range(pairs)])
@@ -89,7 +94,7 @@ def _even(slices: int, name: str) -> Floats:
     made = np.empty((slices, pairs, 2))
     for number in range(slices):
         own = rng.permutation(parts[:, number])
-        sizes = np.array([law.inv_cdf(0.5 + 0.5 * (part + 0.5) / (pairs * slices)) for part in own])
+        sizes = np.array([law.inv_cdf(0.5 + 0.5 * (part + _WITHIN[block]) / (pairs * slices)) for part in own])
         made[number, :, 0] = sizes * np.where(rng.permutation(pairs) < pairs // 2, 1.0, -1.0)
         made[number, :, 1] = -made[number, :, 0]
     out = made.ravel()
@@ -99,8 +104,12 @@ def _even(slices: int, name: str) -> Floats:
 
 @lru_cache(maxsize=4096)
 def _dealt(seed: int | None, members: int, name: str) -> Floats:
+    if seed is None and members <= CARRIED:
+        made: Floats = np.concatenate([_even(_SLICES, name, block) for block in range(len(_WITHIN))])[:members]
+        made.setflags(write=False)
+        return made
     if seed is None:
-        return _even(-(-max(members, CARRIED) // _SLICE), name)[:members]
+        return _even(-(-members // _SLICE), name)[:members]
     rng = np.random.default_rng([seed, zlib.crc32(name.encode())])
     shares = (rng.permutation(members) + rng.random(members)) / members
     law = NormalDist()

@@ -3,11 +3,14 @@
 The depth is a smooth function of the uncertain quantities. It is known at the members. Between them a quadratic
 surface is fitted to its square root by kernel ridge regression [Schoelkopf & Smola 2002: from memory]; each quantity
 is weighted by its effect on the depth. How likely a ridge makes the members' depths (the marginal likelihood of a
-Gaussian process: from memory) decides how closely the surface follows them. It is evaluated at two thousand places
-that fill the law evenly, a lattice [Korobov 1959; L'Ecuyer & Lemieux 2000: from memory] whose first axis is turned to
-where the depth changes most. The surface's error at a member left out (in closed form: Stone 1974, from memory) is
-added as a separate error. So quantiles have neither a seed nor the coarseness of a few members, and one rule serves
-steady answers and moving lines.
+Gaussian process: from memory) decides how closely the surface follows them. It is evaluated along a few hundred
+parallel lines, which lie the way the depth changes most. They fill the law across it evenly, a lattice [Korobov 1959;
+L'Ecuyer & Lemieux 2000: from memory], and along each the law is added up in closed form (``along_lines``). The
+surface's error at a member left out (in closed form: Stone 1974, from memory) is added as a separate error. So
+quantiles have neither a seed nor the coarseness of a few members, and one rule serves steady answers and moving
+lines.
+
+The draws of a posterior lie where they lie. The surface is evaluated at two thousand of them, and their ranks count.
 """
 
 from __future__ import annotations
@@ -16,16 +19,20 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
 
+from sternwatch.answers.depths.along_lines import at_shares
 from sternwatch.answers.depths.ranks import at_ranks
 
 Floats = NDArray[np.float64]
 
-PLACES = 2039  # places of the law at which a surface is evaluated
-_GENERATOR = 1487  # generator of a lattice with that many points
+LINES = 251  # lines of the law along which a surface is evaluated
+ALONG = 1.5  # at their middles and so many standard deviations to either side
+PLACES = 2039  # draws of a posterior at which it is evaluated instead
+_GENERATORS = {LINES: 57, PLACES: 1487}  # of lattices with that many points
 LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)
 Quantiles = tuple[float, float, float, float, float]
 
@@ -42,14 +49,15 @@ _MISSED_AT = 3  # the lattice dimension of that error, after the three that matt
 _LEAST_M = 1e-6  # members that differ by no more than this are equal
 _ROOT_FROM_M = 0.5  # members that are all deeper than this have a nearly normal law of the square root
 _ALIGNED = 0.9  # cosine between the steepest way now and the one that the places are turned to
+_AS_FITTED = 0.02  # members that have moved among one another by so much of their spread may depend on other things
 
 
 @dataclass(frozen=True, slots=True)
 class Places:
     """What the members believe of k quantities, and the law that they represent.
 
-    ``members`` (M, k) and the result of ``lay`` for standard normal numbers (PLACES, k) use the same scale, best one
-    in which the depth is nearly linear. ``lay`` inserts the values of a calibration.
+    ``members`` (M, k) and the result of ``lay`` for standard normal numbers (n, k) use the same scale, best one in
+    which the depth is nearly linear. ``lay`` inserts the values of a calibration, for PLACES numbers.
     """
 
     members: Floats
@@ -63,13 +71,14 @@ class Surface:
 
     kept: NDArray[np.intp]
     root: bool  # it is fitted to the square root
-    inverse: Floats  # (m, m)
+    fitted: Floats  # (m,) the values that it was made for, about zero and one wide
     members: Floats  # (m, k)
     share: Floats  # (k,) of each quantity in the depth
     used: NDArray[np.bool_]  # (k,) the quantities felt at the many places
     places: Places
     turned: Turned
-    _laid: Floats | None = field(default=None, init=False, repr=False)  # (PLACES, k) the places, as ``turned``
+    _inverse: Floats | None = field(default=None, init=False, repr=False)  # (m, m)
+    _laid: Floats | None = field(default=None, init=False, repr=False)  # (n, k) the places, as ``turned``
     _reach: Floats | None = field(default=None, init=False, repr=False)
     _diagonal: Floats | None = field(default=None, init=False, repr=False)
 
@@ -78,16 +87,24 @@ class Surface:
         return replace(self)
 
     def laid(self) -> Floats:
-        """(PLACES, k) the places themselves."""
+        """(n, k) the places themselves: on every line below its middle, at it and above it, or drawn."""
         if self._laid is None:
             self._laid = self.turned.laid(self.places)
         return self._laid
 
     def _reached(self) -> Floats:
-        """(PLACES, m) how every place depends on the members."""
+        """(n, m) how every place depends on the members."""
         if self._reach is None:
             self._reach = _kernel(self.laid()[:, self.used], self.members[:, self.used], self.share[self.used])
         return self._reach
+
+    def still_suits(self, values: Floats) -> bool:
+        """Whether members (M,) lie among one another as they did when it was made."""
+        own = values[self.kept]
+        scaled = np.sqrt(np.maximum(own, 0.0)) if self.root else own
+        middle, wide = _mean_and_deviation(scaled)
+        off = (scaled - middle) / max(wide, _LEAST_M) - self.fitted
+        return float(off @ off) < _AS_FITTED**2 * len(off)
 
     def quantiles(self, values: Floats) -> Quantiles:
         """Quantiles of the law whose members (M,) have these values."""
@@ -96,20 +113,24 @@ class Surface:
         middle, wide = _mean_and_deviation(scaled)
         if wide < _LEAST_M:
             return (_mean_and_deviation(own)[0],) * 5
-        if self._diagonal is None:
-            self._diagonal = np.diagonal(self.inverse).copy()
-        weights = self.inverse @ ((scaled - middle) / wide)
+        if self._inverse is None or self._diagonal is None:
+            self._inverse = _inverse(_kernel(self.members, self.members, self.share), self.fitted)
+            self._diagonal = np.diagonal(self._inverse).copy()
+        weights = self._inverse @ ((scaled - middle) / wide)
         missed = weights / self._diagonal
         law, error = self._reached() @ weights, math.sqrt(float(np.add.reduce(missed * missed)) / len(missed))
         if self.places.drawn:  # a posterior has more correlation than a few members can show: much is missed
-            law = law + error * _missed_lattice()
-            law, error = law / max(_mean_and_deviation(law)[1], _LEAST_M), 0.0
+            law = law + error * _missed_lattice(PLACES)
+            levels = _ranked(law / max(_mean_and_deviation(law)[1], _LEAST_M))
+        else:
+            levels = np.empty(len(LEVELS))
+            at_shares(law.reshape(3, LINES), ALONG, error, _missed_lattice(LINES), _SHARES, _NORMAL, levels)
         # A quadratic surface ignores that a line can at most hang straight. Members that hang straight are equally
         # deep, and no quantile lies beyond those. The square root knows the surface of the water.
         ordered, fourth = sorted(own.tolist()), min(3, len(own) // 8)
         most = ordered[-1] + _BEYOND * (ordered[-1] - ordered[-1 - fourth])
         least = 0.0 if self.root else ordered[0] - _BEYOND * (ordered[fourth] - ordered[0])
-        found = [middle + wide * at for at in _at_levels(law, error)]
+        found = [middle + wide * at for at in levels.tolist()]
         if self.root:
             found = [max(at, 0.0) ** 2 for at in found]
         q05, q25, q50, q75, q95 = (min(max(at, least), most) for at in found)
@@ -121,13 +142,15 @@ class Turned:
     """How the lattice is laid: the first dimensions by ``order``, the first axis turned ``toward`` a direction."""
 
     order: NDArray[np.intp]  # (k,) quantities by importance
-    toward: Floats | None  # (k,) unit vector; None: not turned
+    toward: Floats | None  # (k,) unit vector, along which the lines lie; None: not turned
 
     def laid(self, places: Places) -> Floats:
-        """(PLACES, k) places, the most even along the direction and in the quantities that matter most."""
-        numbers = np.zeros((PLACES, len(self.order)))
-        dimensions = [d for d in range(_DIMENSIONS) if d != _MISSED_AT][: len(self.order)]
-        numbers[:, self.order[: len(dimensions)]] = lattice()[:, dimensions]
+        """(n, k) places, the most even in the quantities that matter most."""
+        if places.drawn:
+            return places.lay(self._across(PLACES, self.order))
+        numbers = np.stack([self._across(LINES, self.order[1:])] * 3)
+        numbers[:, :, self.order[0]] = np.array([-ALONG, 0.0, ALONG])[:, None]
+        numbers = numbers.reshape(3 * LINES, -1)
         if self.toward is not None:  # reflected: independent normal numbers stay so
             normal = -self.toward
             normal[self.order[0]] += 1.0
@@ -135,6 +158,13 @@ class Turned:
             if size > 0.0:
                 numbers -= np.outer(numbers @ normal, normal * (2.0 / size))
         return places.lay(numbers)
+
+    def _across(self, count: int, order: NDArray[np.intp]) -> Floats:
+        """(count, k) lattice points in these quantities; 0 in others."""
+        numbers = np.zeros((count, len(self.order)))
+        dimensions = [d for d in range(_DIMENSIONS) if d != _MISSED_AT][: len(order)]
+        numbers[:, order[: len(dimensions)]] = lattice(count)[:, dimensions]
+        return numbers
 
     def suits(self, slope: Floats) -> bool:
         """Whether these places are still even along that slope."""
@@ -152,39 +182,41 @@ def _mean_and_deviation(values: Floats) -> tuple[float, float]:
 
 
 _AT = np.array([level * PLACES - 0.5 for level in LEVELS])
+_SHARES = np.array(LEVELS)
+_NORMAL = np.array([NormalDist().inv_cdf(level) for level in LEVELS])
 
 
-def _at_levels(law: Floats, error: float) -> list[float]:
-    """The quantiles of ``law`` (PLACES,) with a separate error, linear between the middles of equal shares."""
+def _ranked(law: Floats) -> Floats:
+    """The quantiles of ``law`` (PLACES,), linear between the middles of equal shares."""
     made = np.empty(len(_AT))
-    if not at_ranks(law, error, _missed_lattice(), _AT, made):
-        made[:] = law[0] + error * _missed_lattice()[0]  # all are equal
-    return made.tolist()
+    if not at_ranks(law, _AT, made):
+        made[:] = law[0]  # all are equal
+    return made
 
 
 _DIMENSIONS = 64
 
 
-@lru_cache(maxsize=1)
-def lattice() -> Floats:
-    """(PLACES, 64) standard normal numbers. The first dimensions together are the most even."""
+@lru_cache(maxsize=2)
+def lattice(count: int) -> Floats:
+    """(count, 64) standard normal numbers. The first dimensions together are the most even."""
     from scipy.special import ndtri
 
     powers = np.empty(_DIMENSIONS, dtype=np.int64)
     powers[0] = 1
     for j in range(1, _DIMENSIONS):
-        powers[j] = powers[j - 1] * _GENERATOR % PLACES
+        powers[j] = powers[j - 1] * _GENERATORS[count] % count
     golden = 0.5 * (np.sqrt(5.0) - 1.0)
     shift = np.arange(1, _DIMENSIONS + 1) * golden % 1.0
-    shares = (np.arange(PLACES)[:, None] * powers % PLACES / PLACES + shift) % 1.0
+    shares = (np.arange(count)[:, None] * powers % count / count + shift) % 1.0
     made: Floats = ndtri(np.clip(shares, 1e-5, 1.0 - 1e-5))
     made.setflags(write=False)
     return made
 
 
-@lru_cache(maxsize=1)
-def _missed_lattice() -> Floats:
-    return np.ascontiguousarray(lattice()[:, _MISSED_AT])
+@lru_cache(maxsize=2)
+def _missed_lattice(count: int) -> Floats:
+    return np.ascontiguousarray(lattice(count)[:, _MISSED_AT])
 
 
 def surface_of(places: Places, values: Floats, before: Surface | None = None) -> Surface | None:
@@ -195,7 +227,8 @@ def surface_of(places: Places, values: Floats, before: Surface | None = None) ->
     kept = np.flatnonzero(np.isfinite(values))
     if len(kept) < (1.0 - _MOST_LOST) * len(values):
         return None
-    own, members = values[kept], places.members[kept]
+    own = values[kept]
+    members = places.members if len(kept) == len(values) else places.members[kept]
     root = bool(own.min() > _ROOT_FROM_M)
     if root:
         own = np.sqrt(own)
@@ -209,13 +242,12 @@ def surface_of(places: Places, values: Floats, before: Surface | None = None) ->
         if felt <= 0.0:
             break
         share = np.asarray((1.0 - _FLOOR) * slope * slope / felt + _FLOOR / k, dtype=np.float64)
-    inverse = _inverse(_kernel(members, members, share), scaled)
     used = share > _FLOOR / k + _UNFELT
     if not used.any():
         used[:] = True
     kept_places = before is not None and before.turned.suits(slope)
     turned = before.turned if before is not None and kept_places else _turned(places, share, slope)
-    made = Surface(kept, root, inverse, members, share, used, places, turned)
+    made = Surface(kept, root, scaled, members, share, used, places, turned)
     if before is not None and kept_places:
         made._laid = before._laid
     return made

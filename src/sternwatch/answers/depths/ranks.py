@@ -18,18 +18,16 @@ BINS = 1024  # half as many as values: those around the middle then hold a few e
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def at_ranks(values: Floats, add: float, beside: Floats, at: Floats, out: Floats) -> bool:
-    """Set ``out[i]`` to what ``values + add * beside`` has at rank ``at[i]``, linear between ranks.
+def at_ranks(values: Floats, at: Floats, out: Floats) -> bool:
+    """Set ``out[i]`` to what ``values`` has at rank ``at[i]``, linear between ranks.
 
     Ranks are fractions of a place, and the last lies before the last value. Returns False, and sets nothing, where a
     value is not finite or all are equal.
     """
     count = len(values)
-    laws = np.empty(count)
     low, high, finite = math.inf, -math.inf, True
     for i in range(count):
-        value = values[i] + add * beside[i]
-        laws[i] = value
+        value = values[i]
         low, high = min(low, value), max(high, value)
         finite = finite and value - value == 0.0
     if not (finite and low < high) or math.isinf(high - low):
@@ -38,14 +36,14 @@ def at_ranks(values: Floats, add: float, beside: Floats, at: Floats, out: Floats
     which = np.empty(count, dtype=np.int64)
     ends = np.zeros(BINS + 1, dtype=np.int64)
     for i in range(count):
-        which[i] = min(int((laws[i] - low) * scale), BINS - 1)
+        which[i] = min(int((values[i] - low) * scale), BINS - 1)
         ends[which[i] + 1] += 1
     for b in range(BINS):
         ends[b + 1] += ends[b]
     placed = ends[:BINS].copy()
     dealt = np.empty(count)
     for i in range(count):
-        dealt[placed[which[i]]] = laws[i]
+        dealt[placed[which[i]]] = values[i]
         placed[which[i]] += 1
     for j in range(len(at)):
         rank = int(at[j])

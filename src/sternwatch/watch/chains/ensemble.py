@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.belief.priors import CARRIED, SHEAR_DEPTH_M, Draws, member_rigs, named
+from sternwatch.answers.belief.priors import DECIDING, SHEAR_DEPTH_M, Draws, member_rigs, named
 from sternwatch.answers.chains.arrays import Rig, RodNow
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import AXES
@@ -215,11 +215,11 @@ def settled_members(
     def further(keys: tuple[str, ...]) -> Fleet:
         carriers = {rod.clipped_to.rod for rod in spread.rods if rod.key in keys and rod.clipped_to is not None}
         chosen = {key: now for key, now in rods.items() if key in keys or key in carriers}
-        every = settled(cast(chosen, replace(draws, members=CARRIED)), heading_rad=heading_rad, speed_m_s=speed_m_s)
-        return members_of(every, range(draws.members, CARRIED))
+        every = settled(cast(chosen, replace(draws, members=DECIDING)), heading_rad=heading_rad, speed_m_s=speed_m_s)
+        return members_of(every, range(draws.members, DECIDING))
 
     fleet = settled(cast(rods, draws), heading_rad=heading_rad, speed_m_s=speed_m_s)
-    return fleet if draws.seed is not None or draws.members >= CARRIED else replace(fleet, reserve=Reserve(further))
+    return fleet if draws.seed is not None or draws.members >= DECIDING else replace(fleet, reserve=Reserve(further))
 
 
 def _afloat(cast: Cast, shapes: Floats, heading_rad: float, speeds: Floats) -> Fleet:

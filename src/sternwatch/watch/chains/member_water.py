@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,6 +61,16 @@ class Beliefs:
     def copy(self) -> Beliefs:
         twin = copy.copy(self)
         twin.place_m, twin.velocity_m_s = self.place_m.copy(), self.velocity_m_s.copy()
+        return twin
+
+    def first(self, count: int) -> Beliefs:
+        """A copy of the first members alone."""
+        twin = self.copy()
+        if count < len(self.place_m):
+            twin.draws, twin._believed = replace(self.draws, members=count), None
+            twin.flow = Flow(self.flow.depths_m, self.flow.velocity_m_s[:count])
+            for name in ("current_z", "scale_z", "noise_m_s", "place_m", "velocity_m_s"):
+                setattr(twin, name, getattr(self, name)[:count].copy())
         return twin
 
     def spreads(self, spread: Spread) -> tuple[Spread, ...]:

@@ -32,7 +32,7 @@ from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
 
-# What a depth depends on changes within seconds in a turn, so it is fitted again after this many steps.
+# What a depth depends on changes within seconds in a turn. After this many steps it is fitted again if it may have.
 SURFACE_STEPS = 8
 # The model's discrepancy follows the mean speed of this time, and is applied again after this change of log drag.
 DRAGGED_S = 20.0
@@ -189,11 +189,16 @@ class Members:
     def quantiles(self) -> Quantiles | None:
         """Quantiles of the lure's depth now. None where too few members are known. Called once a step."""
         depths = self.depths()
-        known = np.isfinite(depths)
-        kept = self.surface.kept if self.surface is not None and self.surface_age < SURFACE_STEPS else None
+        known, before = np.isfinite(depths), self.surface
         all_known = len(depths) if known.all() else None
-        if kept is None or (len(kept) != all_known and not np.array_equal(kept, np.flatnonzero(known))):
-            self.surface, self.surface_age = surface_of(self.places, depths, self.surface), 0
+        if (
+            before is None
+            or (len(before.kept) != all_known and not np.array_equal(before.kept, np.flatnonzero(known)))
+            or (self.surface_age >= SURFACE_STEPS and not before.still_suits(depths))
+        ):
+            self.surface, self.surface_age = surface_of(self.places, depths, before), 0
+        elif self.surface_age >= SURFACE_STEPS:
+            self.surface_age = 0
         self.surface_age += 1
         return None if self.surface is None else self.surface.quantiles(depths)
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sternwatch.answers.belief.priors import MEMBERS
+from sternwatch.answers.belief.priors import DECIDING, MEMBERS
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.chain.rows import Flow
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One moment. ``states``: a copy of each rod's chain in all members."""
+    """One moment of the members that decide. ``states``: a copy of each rod's chain in all of them."""
 
     t_s: float
     spread: Spread
@@ -50,6 +50,8 @@ def snapshot(watch: Watch) -> Snapshot | None:
     boat, beliefs = watch.boat, watch.chains.beliefs
     if beliefs is None or watch.t_s is None or boat.t_s is None or boat.dark_since_s is not None:
         return None
+    beliefs = beliefs.first(DECIDING)
+    deciding = range(len(beliefs.place_m))
     rods: dict[str, RodNow] = {}
     states: dict[str, motion.State] = {}
     segments: dict[str, int] = {}
@@ -57,7 +59,7 @@ def snapshot(watch: Watch) -> Snapshot | None:
         if chain.members is None or chain.place is None or chain.cut_for is None:
             continue
         rods[key] = chain.cut_for
-        states[key] = chain.members.state.copy()
+        states[key] = chain.members.state.take(deciding)
         segments[key] = chain.segments
     if not rods:
         return None
@@ -67,7 +69,7 @@ def snapshot(watch: Watch) -> Snapshot | None:
         rods=rods,
         states=states,
         segments=segments,
-        beliefs=beliefs.copy(),
+        beliefs=beliefs,
         water=watch.waters.water(watch.sensors(watch.t_s)),
         flow=watch.waters.flow,
         heading_rad=math.radians(boat.heading_deg),

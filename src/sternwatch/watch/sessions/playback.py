@@ -36,8 +36,8 @@ if TYPE_CHECKING:
 _log = logging.getLogger(__name__)
 
 CHECKPOINT_EVERY_S = 60.0
-# In a long recording they are farther apart: this many take about 480 MiB, and two minutes play in half a second.
-MOST_CHECKPOINTS = 300
+# In a long recording they are farther apart: this many take about 550 MiB, and four minutes play in four seconds.
+MOST_CHECKPOINTS = 200
 TICK_S = 0.05
 RUN_UP_LEAST_S = 60.0  # shortest run-up after which lines that began settled on one course can be trusted
 # How long the play may work before it checks for requests, and the pass before it yields to other threads.
