@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -189,3 +190,22 @@ def test_rows_of_two_chains() -> None:
     assert again.density_kg_m3 == RHO
     with pytest.raises(ValueError, match="the current has 2 rows, the chains 3"):
         Flow(np.array([0.0]), np.zeros((2, 1, 2))).by_row(len(again))
+
+
+def test_members_of_a_rod_are_cut_alike_though_each_would_be_cut_otherwise_by_itself() -> None:
+    """Of lines that share a chain's length otherwise; a chain of other things is cut as suits itself."""
+    ball, leader = Body(BodyKind.BLUFF, 4.5, 40.0), Line(3.0, 1e-3, 1e-3, 0.0, 1e3)
+
+    def chain(length_m: float, *more: Line | Body) -> Chain:
+        return Chain((0.0, 0.0, -1.0), (replace(LINE, length_m=length_m), ball, leader, *more, LURE))
+
+    chains = [chain(3.0), chain(40.0), chain(40.0, LURE, replace(leader, length_m=30.0))]
+    given: dict[str, Any] = {"segments": 8, "density_kg_m3": RHO, "viscosity_m2_s": NU}
+    own = pack(chains, **given)
+    alike = pack(chains, cut_as=[0, 0, 0], **given)
+    assert own.body_node[0, 0] != own.body_node[1, 0]
+    assert alike.body_node[1].tolist() == alike.body_node[0].tolist() == own.body_node[0].tolist()
+    assert alike.first_segments.tolist() == [*own.first_segments[[0, 0, 2]]]
+    assert alike.body_node[2].tolist() == own.body_node[2].tolist()
+    assert alike.arc_m[:, -1] == pytest.approx([6.0, 43.0, 73.0])
+    assert np.diff(alike.arc_m[1, : alike.body_node[1, 0] + 1]) == pytest.approx(40.0 / alike.first_segments[1])

@@ -54,6 +54,16 @@ def fleet(cast: Cast) -> Fleet:
     return Fleet(cast, state, boat, 0.7, boat + 10.0)
 
 
+def test_every_member_has_its_tackle_at_the_same_nodes(spread: Spread) -> None:
+    """What is told of a fleet's tackle is read at the first member's nodes, and the kernel steps shapes as one."""
+    rods = {rod.key: AS_FILED for rod in spread.rods}
+    rows = cast_of(spread, rods, water=water_of(spread), flow=STILL, draws=Draws(None, 16)).rows
+    n = len(rods)
+    for own in (rows.n_nodes, rows.first_segments, rows.body_node, rows.node_body, rows.rod_node):
+        assert (own.reshape(16, n, -1) == own[:n].reshape(n, -1)).all()
+    assert len({float(rest) for rest in rows.rest_m[::n, 0]}) > 8, "though their lines differ"
+
+
 def test_rows_are_member_by_member(cast: Cast) -> None:
     assert (cast.keys, cast.members, cast.rods, len(cast.rows), len(cast.chains)) == (("1", "2"), 3, 2, 6, 6)
     assert cast.rows.n_nodes.tolist() == [cast.rows.n_nodes[0], cast.rows.n_nodes[1]] * 3

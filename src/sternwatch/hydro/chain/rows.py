@@ -128,18 +128,28 @@ def _check(number: int, chain: Chain) -> None:
 
 
 def pack(
-    chains: Sequence[Chain], *, segments: int | Sequence[int] = 12, density_kg_m3: float, viscosity_m2_s: float
-) -> Rows:
+    chains: Sequence[Chain], *, segments: int | Sequence[int] = 12, density_kg_m3: float, viscosity_m2_s: float,
+    cut_as: Sequence[int] | None = None,
+) -> Rows:  # fmt: skip
     """Chains as rows of ``segments`` segments: one number for all, or one for each (more where it has more Lines).
+
+    ``cut_as``: the number of the chain as which each is cut, so that tackle is at the same nodes and both can be
+    moved side by side. One with other Lines and Bodies than that, and all by default, is cut as suits itself.
 
     Raises ValueError for a chain that does not begin with a Line, has neighbouring Bodies or two rod lines, or a
     Line without length, diameter, mass or stiffness.
     """
     wanted = [segments] * len(chains) if isinstance(segments, int) else segments
-    counts = []
+    counts: list[Sequence[int]] = []
+    known: dict[tuple[int, int], Sequence[int]] = {}
     for number, (chain, share) in enumerate(zip(chains, wanted, strict=True)):
         _check(number, chain)
-        counts.append(counts_of(chain, share, density_kg_m3))
+        like = number if cut_as is None else cut_as[number]
+        if [type(item) for item in chains[like].items] != [type(item) for item in chain.items]:
+            like = number
+        if (like, share) not in known:
+            known[like, share] = counts_of(chains[like], share, density_kg_m3)
+        counts.append(known[like, share])
     n = len(chains)
     most = max((sum(c) for c in counts), default=1)
     bodies = max((sum(isinstance(i, Body) for i in chain.items) for chain in chains), default=0)

@@ -118,22 +118,22 @@ def cast_of(
     """All members' chains of the named rods; without draws the nominal member alone. ``flow``: as in the file.
 
     ``speed_m_s``: speed through the water at which the model's discrepancy is applied; None: the boat's usual speed.
-
-    A rod clipped to a cable that is not down is left out. ``segments``: number of segments of each rod's chain.
+    A rod clipped to a cable that is not down is left out. ``segments``: number of segments of each rod's chain, in
+    all members cut as in the first, so that their tackle is at the same nodes.
     """
     carried_by = {rod.key: rod.clipped_to.rod for rod in spread.rods if rod.clipped_to is not None}
     afloat = {key: now for key, now in rods.items() if carried_by.get(key, key) in rods}
     members = member_rigs(spread, afloat, water, draws, spread.boat.usual_m_s if speed_m_s is None else speed_m_s)
-    keys = tuple(members[0])
-    rigs = tuple(members[0].values())
+    keys, rigs, n, count = tuple(members[0]), tuple(members[0].values()), len(members[0]), len(members)
     chains = tuple(rig.chain for own in members for rig in own.values())
     density = water.density_kg_m3
     cut = [segments[key] if segments else advised_segments(rig.chain, density) for key, rig in members[0].items()]
-    rows = pack(chains, segments=cut * len(members), density_kg_m3=density, viscosity_m2_s=water.viscosity_m2_s)
-    known = {key: i for i, key in enumerate(keys)}
-    parent = tuple(known.get(rig.attach[0], -1) if rig.attach else -1 for rig in rigs)
+    rows = pack(
+        chains, segments=cut * count, density_kg_m3=density, viscosity_m2_s=water.viscosity_m2_s,
+        cut_as=[*range(n)] * count,
+    )  # fmt: skip
+    parent = tuple(keys.index(rig.attach[0]) if rig.attach and rig.attach[0] in keys else -1 for rig in rigs)
     above = tuple(rig.attach[1] if rig.attach else 0.0 for rig in rigs)
-    n, count = len(keys), len(members)
     with_line = tuple(int(i) for i in np.flatnonzero(rows.rod_node[:n] >= 0))
     return Cast(
         keys=keys,

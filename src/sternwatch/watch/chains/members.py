@@ -242,11 +242,12 @@ def _rigs(spread: Spread, rod: Rod, cut_for: RodNow, water: Water, beliefs: Beli
 
 
 def _cut(rigs: tuple[Rig, ...], water: Water, lengths_m: Floats, segments: int) -> Rows:
-    """Rigs cut into segments, with ``lengths_m`` (M,) of line out."""
+    """Rigs cut into segments as the first of them, with ``lengths_m`` (M,) of line out."""
     rows = pack(
         [rig.chain for rig in rigs],
         segments=segments,
         density_kg_m3=water.density_kg_m3,
         viscosity_m2_s=water.viscosity_m2_s,
+        cut_as=[0] * len(rigs),
     )
     return with_first_line(rows, lengths_m)
