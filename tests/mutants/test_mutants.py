@@ -165,7 +165,6 @@ EQUIVALENT = {
     ("for _, line in _split(0, block):", "0 -> 1"): "where lines begin is not looked at",
     ("_BATCH = 4096", "4096 -> 4097"): "written in a little larger pieces",
     ("part.write_text(json.dumps(rates, indent=1)", "1 -> 2"): "any indent reads the same",
-    ("known.get(rig.attach[0], -1) if rig.attach else -1", "1 -> 2"): "any negative number means none",
     ("elif kind == 1:", "1 -> 2"): "which of four numbers drawn means which change",
     ("known = np.isfinite(depth) & np.isfinite(self.places_m[:, 0])", "0 -> 1"): "both are nan at a gap",
     ("{verb(pair)} ({100 * (pair.probability or 0.0):.0f} %)", "0.0 -> 1.0"): "of likely pairs alone",
