@@ -237,7 +237,7 @@ def test_check_for_people_never_says_safe(capsys: pytest.CaptureFixture[str]) ->
     assert "Wire and cable under load cut" in text
     assert not any(word in text.lower().split() for word in ("safe", "ok", "clear"))
     found = _out(capsys, "check", EVENING, "--bottom", "80 ft", "--units", "metric")
-    assert "rod 3 (P LOW): fly at 25.0 m, the water is 24.4 m deep" in found
+    assert "rod 3 (P LOW): fly at 25.1 m, the water is 24.4 m deep" in found
     assert "cure  less line" in found
 
 
