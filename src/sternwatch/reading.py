@@ -34,9 +34,7 @@ def read_bytes(path: Path, most_bytes: int = MOST_BYTES) -> bytes:
             if not stat.S_ISREG(mode):
                 raise UnreadableError(_FOLDER if stat.S_ISDIR(mode) else "is not a plain file")
             data = file.read(most_bytes + 1)
-    except FileNotFoundError:
-        raise
-    except UnreadableError:
+    except (FileNotFoundError, UnreadableError):
         raise
     except OSError as fault:
         if path.is_dir():  # Windows refuses to open one
