@@ -41,11 +41,10 @@ Z90 = NormalDist().inv_cdf(0.95)
 class Draws:
     """Standard normal numbers by name. A name's numbers never depend on what else is drawn, or in which order.
 
-    Without a ``seed`` the numbers follow one rule (``_even``), and the first members do not depend on their number
-    up to those carried.
-    With a seed, each name gets one number from each of ``members`` equal parts of the law (Latin hypercube: McKay,
-    Beckman & Conover 1979), in an order of its own. With a ``calibration``, the names that it holds are dealt from it
-    together instead. ``width`` scales the members' distance from the mean.
+    Without a ``seed`` the numbers follow one rule (``_even``), and the first members are the same however many are
+    asked for, up to ``CARRIED``. With a seed, each name gets one number from each of ``members`` equal parts of the
+    law (Latin hypercube: McKay, Beckman & Conover 1979), in an order of its own. With a ``calibration``, the names
+    that it holds are dealt from it together instead. ``width`` scales the members' distance from the mean.
     """
 
     seed: int | None = None
@@ -104,12 +103,12 @@ def _even(slices: int, name: str, block: int = 0) -> Floats:
 
 @lru_cache(maxsize=4096)
 def _dealt(seed: int | None, members: int, name: str) -> Floats:
-    if seed is None and members <= CARRIED:
-        made: Floats = np.concatenate([_even(_SLICES, name, block) for block in range(len(_WITHIN))])[:members]
-        made.setflags(write=False)
-        return made
     if seed is None:
-        return _even(-(-members // _SLICE), name)[:members]
+        if members > CARRIED:
+            return _even(-(-members // _SLICE), name)[:members]
+        blocks: Floats = np.concatenate([_even(_SLICES, name, block) for block in range(len(_WITHIN))])[:members]
+        blocks.setflags(write=False)
+        return blocks
     rng = np.random.default_rng([seed, zlib.crc32(name.encode())])
     shares = (rng.permutation(members) + rng.random(members)) / members
     law = NormalDist()
