@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
+from sternwatch.watch.core.moments_file import MomentsFile
 from sternwatch.watch.core.player import Player
 from sternwatch.watch.picture.model import Picture
 
@@ -60,7 +61,8 @@ def test_taken_up_from_a_checkpoint_the_pictures_go_on_the_same(
     straight: dict[float, str], player: Player, make_player: Callable[[], Player], exactly: Exactly, at_s: float
 ) -> None:
     player.to(at_s)
-    kept = player.checkpoint()
+    kept = player.checkpoint(MomentsFile())
+    assert len(kept.on_disk) > 5
     player.to(at_s + 60.0)  # what goes on after a checkpoint must not change it
     other = make_player()
     other.to(10.0)

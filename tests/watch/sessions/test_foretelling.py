@@ -66,6 +66,18 @@ def test_it_goes_through_the_whole_recording_and_rests_as_long_as_it_works(monke
     assert all(rest == pytest.approx(0.06) for rest in rests)
 
 
+def test_where_the_file_of_moments_is_lost_it_begins_anew() -> None:
+    def fail(*_: object) -> None:
+        raise OSError("gone")
+
+    on, way = player(), Way()
+    whole = foretell(player(), way, None, lambda: False, lambda _: None, lambda _: None)  # type: ignore[arg-type]
+    way._left = [SimpleNamespace(at=None, entries=0, events=(event(3.0),))]  # type: ignore[list-item]
+    on.restore = fail
+    assert foretell(on, way, None, lambda: False, lambda _: None, lambda _: None) == whole  # type: ignore[arg-type]
+    assert whole
+
+
 def test_it_stops_at_once_and_tells_then_of_no_whole() -> None:
     on, seen = player(), []  # type: ignore[var-annotated]
     assert foretell(on, Way(), None, lambda: on.t_s >= 12.0, seen.extend, lambda _: None) is None  # type: ignore[arg-type]

@@ -46,7 +46,7 @@ class Player:
         self.clock.now_s += self.costs_s * (t_s - self.t_s)
         self.t_s = t_s
 
-    def checkpoint(self) -> Any:
+    def checkpoint(self, _file: Any) -> Any:
         return checkpoint(self.t_s)
 
     def restore(self, at: Any, added: Any = ()) -> None:
@@ -230,6 +230,18 @@ def test_a_new_entry_makes_what_was_read_after_it_void(clock: Clock) -> None:
     assert made._reached_s == 120.0
     made._forget_after(500.0)
     assert made._reached_s == 120.0
+
+
+def test_where_the_file_of_moments_is_lost_it_plays_from_the_beginning(clock: Clock) -> None:
+    made, player = playback(), Player(clock, t_s=200.0)
+    made._checkpoints, made._own = [checkpoint(60.0), checkpoint(120.0)], [entry(5.0)]
+
+    def fail(*_: Any) -> None:
+        raise OSError("gone")
+
+    player.restore = fail  # type: ignore[method-assign]
+    made._reach(player, 130.0)  # type: ignore[arg-type]
+    assert (player.did, player.t_s, made._checkpoints) == ([("rewound", 0.0, 1)], 130.0, [])
 
 
 def test_an_entry_without_a_feed_time_makes_all_void(clock: Clock) -> None:

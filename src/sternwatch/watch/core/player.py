@@ -6,17 +6,19 @@ moments that they request.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, fields
 from typing import Any
 
 from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line
 from sternwatch.feed.recording.reader import UNNAMED, Recording
 from sternwatch.feed.sensors.board import SensorBoard
+from sternwatch.hydro.motion.fleet import State
 from sternwatch.logbook.actions.kinds import Action
 from sternwatch.watch.core.engine import HOLE_S, Watch, new_watch
 from sternwatch.watch.core.intake import JUST_BEFORE_S, Intake
+from sternwatch.watch.core.moments_file import MomentsFile, OnDisk
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture
 
@@ -26,7 +28,29 @@ class Checkpoint:
     """A moment from which a play can continue."""
 
     t_s: float
-    intake: Intake
+    intake: Intake  # without what is on the disk
+    on_disk: Mapping[str, OnDisk] = field(default_factory=dict)  # by rod: the chains of its members
+
+    @classmethod
+    def of(cls, t_s: float, intake: Intake, file: MomentsFile | None) -> Checkpoint:
+        """What members' chains need is nearly all of it, and goes into the file where there is one."""
+        made, on_disk = intake.copy(), {}
+        for key, chain in made.watch.chains.items():
+            if file is not None and chain.members is not None:
+                state = chain.members.state
+                put = file.put([getattr(state, one.name) for one in fields(state)])
+                if put is not None:
+                    on_disk[key], chain.members.state = put, state.take(())
+        return cls(t_s, made, on_disk)
+
+    def copy(self) -> Intake:
+        """Raises OSError where the file cannot be read any more."""
+        made = self.intake.copy()
+        for key, put in self.on_disk.items():
+            members = made.watch.chains[key].members
+            assert members is not None
+            members.state = State(*put.read())
+        return made
 
 
 class Player:
@@ -95,12 +119,16 @@ class Player:
             self._intake.to(t_s, each)
             self.t_s = t_s
 
-    def checkpoint(self) -> Checkpoint:
-        return Checkpoint(self.t_s, self._intake.copy())
+    def checkpoint(self, file: MomentsFile | None = None) -> Checkpoint:
+        """``file``: to which most of it goes; None: it stays in memory."""
+        return Checkpoint.of(self.t_s, self._intake, file)
 
     def restore(self, at: Checkpoint, added: Iterable[Action] = ()) -> None:
-        """Continue from a checkpoint, which does not change. ``added``: actions that it may not know."""
-        self._intake, self.t_s = at.intake.copy(), at.t_s
+        """Continue from a checkpoint, which does not change. ``added``: actions that it may not know.
+
+        Raises OSError, with the player where it was, if the checkpoint's file cannot be read any more.
+        """
+        self._intake, self.t_s = at.copy(), at.t_s
         self._lines = self.recording.lines_from(at.t_s)
         self._next = next(self._lines, None)
         while self._next is not None and self._next.t_s <= at.t_s:

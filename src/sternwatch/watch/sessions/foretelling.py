@@ -8,6 +8,7 @@ changes only what comes after it, so the pass goes on from a moment before it.
 
 from __future__ import annotations
 
+import logging
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -18,14 +19,16 @@ from sternwatch.logbook.store.trips import Event
 
 if TYPE_CHECKING:
     from sternwatch.gear.values.units import DisplaySystem
+    from sternwatch.watch.core.moments_file import MomentsFile
     from sternwatch.watch.core.player import Checkpoint, Player
     from sternwatch.watch.outlook.afterwards import Afterwards
     from sternwatch.watch.sessions.outlook_marks import Foreseen
 
+_log = logging.getLogger(__name__)
+
 # After so much work it rests for as long, so that it takes at most half of a core.
 WORK_S = 0.05
-# The moments to which a pass can go back: a minute apart, and farther in a long recording. With eight rods one takes
-# 1.3 MB, and as much again or twice where lengths have changed since the one before.
+# The moments to which a pass can go back: a minute apart, and farther in a long recording.
 LEFT_EVERY_S, MOST_LEFT = 60.0, 40
 
 
@@ -55,6 +58,7 @@ class Way:
     def __init__(self) -> None:
         self._left: list[Left] = []
         self._acted: Sequence[Action] = ()
+        self._file: MomentsFile | None = None
 
     def back(self, acted: Sequence[Action]) -> None:
         """Forget what lies at or after the first new entry: a step takes what was entered up to it."""
@@ -71,14 +75,22 @@ class Way:
         if not self._left:
             return Afterwards(player.watch.spread, units), []
         last = self._left[-1]
-        player.restore(last.at, self._acted[last.entries :])
+        try:
+            player.restore(last.at, self._acted[last.entries :])
+        except OSError:
+            _log.exception("the moments to go on from are lost")
+            self._left = []
+            return self.begin(player, units)
         return last.looking.copy(), list(last.events)
 
     def leave(self, player: Player, looking: Afterwards, events: Sequence[Event]) -> None:
         """Call after every look."""
+        from sternwatch.watch.core.moments_file import MomentsFile
+
+        self._file = self._file or MomentsFile()
         every_s = max(LEFT_EVERY_S, player.recording.span_s / MOST_LEFT)
         if player.t_s - (self._left[-1].at.t_s if self._left else 0.0) >= every_s:
-            self._left.append(Left(player.checkpoint(), len(self._acted), looking.copy(), tuple(events)))
+            self._left.append(Left(player.checkpoint(self._file), len(self._acted), looking.copy(), tuple(events)))
 
 
 def foretell(

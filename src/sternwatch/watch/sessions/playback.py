@@ -29,6 +29,7 @@ from sternwatch.watch.sessions.runner import RATES, Mark, ReplayControl, ReplayS
 
 if TYPE_CHECKING:
     from sternwatch.feed.recording.reader import Recording
+    from sternwatch.watch.core.moments_file import MomentsFile
     from sternwatch.watch.core.player import Checkpoint, Player
     from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.sessions.timeline import Marker
@@ -36,8 +37,8 @@ if TYPE_CHECKING:
 _log = logging.getLogger(__name__)
 
 CHECKPOINT_EVERY_S = 60.0
-# In a ten-hour recording they are three minutes apart. Of eight rods this many take about 700 MiB, and three minutes
-# play in three seconds; of two rods it is a quarter of both.
+# In a ten-hour recording they are three minutes apart, which eight rods play in three seconds. Of eight rods this
+# many take about 700 MB, nearly all of it in a file.
 MOST_CHECKPOINTS = 200
 TICK_S = 0.05
 RUN_UP_LEAST_S = 60.0  # shortest run-up after which lines that began settled on one course can be trusted
@@ -119,6 +120,7 @@ class Playback(Companions):
         self._offset_s: float | None = None
         self._manages: float | None = None
         self._checkpoints: list[Checkpoint] = []
+        self._file: MomentsFile | None = None
         self._reached_s = 0.0
         self._every_s = CHECKPOINT_EVERY_S
         self._marks: list[Mark] = []
@@ -216,9 +218,11 @@ class Playback(Companions):
             self._every_s = max(CHECKPOINT_EVERY_S, recording.span_s / MOST_CHECKPOINTS)
             if recording.start_utc is not None:
                 self._offset_s = recording.start_utc
+        from sternwatch.watch.core.moments_file import MomentsFile
         from sternwatch.watch.outlook.lookout import CALM_EVERY_S
         from sternwatch.watch.sessions.timeline import Marker
 
+        self._file = MomentsFile()
         player = self._player(recording, setup)
         calm_s = CALM_EVERY_S if self.session is Session.REPLAY else 0.0
         lookout = self._accompany(setup, calm_every_s=calm_s)
@@ -314,7 +318,7 @@ class Playback(Companions):
         marker.look(player.watch)
         if player.t_s < due_s:
             return due_s
-        reached = player.checkpoint()
+        reached = player.checkpoint(self._file)
         with self._lock:
             if not self._pass_from.is_set():
                 self._checkpoints.append(reached)
@@ -345,7 +349,7 @@ class Playback(Companions):
         if rough_s and back and not caught_up and target_s >= rough_s + RUN_UP_LEAST_S:
             player.rewind(self._own, rough_s)
         elif near is not None and (back or caught_up or near.t_s > player.t_s + self._every_s):
-            player.restore(near, self._own)
+            self._restore(player, near, self._own)
             self._taken_up_s = 0.0
         elif back:
             player.rewind(self._own)
@@ -353,6 +357,15 @@ class Playback(Companions):
         until = time.monotonic() + SLICE_S
         while player.t_s < target_s and time.monotonic() < until and not self._stop.is_set():
             player.to(min(player.t_s + 1.0, target_s))
+
+    def _restore(self, player: Player, at: Checkpoint, own: Sequence[Action]) -> None:
+        """Set a player to a checkpoint; to the beginning where its file cannot be read any more."""
+        try:
+            player.restore(at, own)
+        except OSError:
+            _log.exception("the moments to go back to are lost")
+            self._checkpoints = []
+            player.rewind(own)
 
     def _take_saved(self, player: Player) -> bool:
         done = self._acts.take()
@@ -390,7 +403,7 @@ class Playback(Companions):
                     self._pass_from.clear()
                     near, own = self._checkpoints[-1] if self._checkpoints else None, list(self._own)
                 if near is not None:
-                    player.restore(near, own)
+                    self._restore(player, near, own)
                 else:
                     player.rewind(own)
                 due = player.t_s + self._every_s
