@@ -97,6 +97,17 @@ def test_the_same_action_twice_is_stored_once(book_path: Path | None, begin: dat
         assert book.actions(trip.id) == [hit]
 
 
+def test_a_trip_ends_no_earlier_than_it_began(tmp_path: Path, begin: datetime) -> None:
+    """The computer's clock was set back meanwhile; a packed trip with such an end is refused elsewhere."""
+    with Logbook(tmp_path / "logbook.sqlite") as book:
+        trip = new_trip(begin)
+        book.begin_trip(trip)
+        book.end_trip(trip.id, begin - timedelta(hours=1))
+        (found,) = book.trips()
+        assert found.ended == trip.begun
+        assert book.open_trip() is None
+
+
 def test_a_trip_is_resumed_until_it_is_ended(tmp_path: Path, begin: datetime, act: Act) -> None:
     path = tmp_path / "folder" / "logbook.sqlite"
     trip = new_trip(begin, spread_text="x", start="fishing")

@@ -68,6 +68,8 @@ _TRIP = "id, begun_ms, session, start, spread_name, spread_text, calibration, fe
 def _trip(row: tuple[Any, ...]) -> Trip:
     trip_id, begun_ms, session, start, spread_name, spread_text, calibration, feed, about, ended_ms = row
     begun = datetime.fromtimestamp(begun_ms / 1000, UTC)
+    if ended_ms is not None and ended_ms < begun_ms:  # the computer's clock was set back meanwhile
+        ended_ms = begun_ms
     return Trip(
         trip_id,
         begun,
