@@ -40,8 +40,10 @@ from simulation import damage
 from simulation.clockwork import Clockwork, Process, Queues, Threading, Times, future_of
 from simulation.disk import Disk, Os, Sqlite
 from simulation.lake import Instruments, SimulatedSource, Wire
-from simulation.pictures import finite, same
+from simulation.ledger import Ledger, watched
+from simulation.pictures import finite
 from simulation.screen import Moment, looked_through
+from simulation.stretches import Stretch
 from simulation.test_crew_machine import without_entries
 from sternwatch.answers.checks import check
 from sternwatch.cli.common import session as opening
@@ -54,7 +56,6 @@ from sternwatch.debrief.trip import packing, sources
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import SensorState
 from sternwatch.feed.recording import feed_clock, recorder
-from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.sensors.candidates import TIMEOUTS_S
 from sternwatch.feed.sources import base, hub
 from sternwatch.feed.sources.specs import FeedSetup, SourceSpec
@@ -66,7 +67,7 @@ from sternwatch.logbook.store.lock import LogbookBusyError
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.watch import background
 from sternwatch.watch.chains.spread_in_force import Rigging
-from sternwatch.watch.core.player import Player
+from sternwatch.watch.core.engine import Watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.outlook import lookout
 from sternwatch.watch.outlook.rows import outlook_row
@@ -80,7 +81,7 @@ MEMBERS = 2
 KEYS = ("1", "2")
 FEED_FAULTS = ("cut", "doubled", "delayed", "two talkers", "wrong unit", "noise")
 DISK_FAULTS = ("disk full", "disk read-only", "writes fail", "disk slow", "files cut off")
-SPOIL = {*DISK_FAULTS, "killed", "power lost"}  # a replay cannot know what was kept late, or not at all
+LATE_S = 1.0  # a step waits two seconds for an entry on its way to the disk, and goes without it after that
 OTHERS = ("unplugged", "suspended", "clock stepped", "killed", "power lost", "second console", "battery", "next trip")
 ACTS = (
     "set", "hit", "hit", "length", "in", "going out", "note", "undo", "acknowledge", "nonsense", "change", "move",
@@ -88,7 +89,6 @@ ACTS = (
 )  # fmt: skip
 # Entries that cannot be stored wait in memory for the next try; how long the last of them may take at a day's end.
 SETTLES_S = 12.0
-RECORDED_LATE_S = 3.0  # what came last before a death may not be in the recording
 SHORT_S, LONG_S = 90.0, 1200.0
 SPELL_EVERY_S = 90.0  # of something wrong with the feed, on a day longer than that
 RUN_S = 120.0  # out to the grounds and home, on a long day
@@ -135,14 +135,30 @@ class Console:
 
     runner: live.Live
     process: Process
-    resumed: frozenset[str]  # trips that an earlier run of the program began
-    pictures: dict[str, dict[float, Picture]] = field(default_factory=dict)  # by trip
+    stretches: dict[str, Stretch] = field(default_factory=dict)  # by trip
     newest: Picture | None = None
     trip: str = ""  # at its start
 
     @property
     def feed_s(self) -> float:
         return self.runner._hub.clock.now()[0]
+
+    @property
+    def ledger(self) -> Ledger:
+        found = self.runner._hub.recorder.ledger  # type: ignore[union-attr]
+        assert isinstance(found, Ledger)
+        return found
+
+    @property
+    def waits_since_s(self) -> float:
+        """Feed time of the oldest entry on its way to the disk."""
+        return min(self.runner._acts._pending.values(), default=math.inf)
+
+    def spoiled_from(self, t_s: float) -> None:
+        """A replay cannot know what was kept late, or not at all."""
+        stretch = self.stretches.get(self.runner._trip)
+        if stretch is not None:
+            stretch.spoiled_from(t_s)
 
 
 @dataclass
@@ -173,9 +189,7 @@ class Day:
         self.trace = hashlib.sha256()
         self.uuids = random.Random(f"ids {self.seed}")
         self.console: Console | None = None
-        self.setups: dict[str, Setup] = {}  # by trip, as it was begun
-        self.whole_until: dict[str, float] = {}  # by trip, when its feed or entries may first be incomplete
-        self.begun: dict[str, dict[float, Picture]] = {}  # by trip, what was shown in the run that began it
+        self.stretches: list[Stretch] = []  # every trip in every run of the program
         self.data = self.folder / "data 0"
         self.lives = 0
         self.over = False
@@ -263,7 +277,7 @@ class Day:
         world, driver.process = driver.process, process  # what it begins belongs to the console
         try:
             made = self._open()
-            self.console = console = Console(made, process, frozenset(self.begun))
+            self.console = console = Console(made, process)
             made.start(lambda picture: self._seen(console, picture), lambda saved: self._saved(console, saved))
             console.trip = made._trip
         finally:
@@ -319,8 +333,6 @@ class Day:
     def _fail(self, fault: Fault, heal: list[tuple[float, Any]]) -> None:
         until, console = self.clock.boot_s + fault.lasts_s, self.console
         self.happened[fault.kind] += 1
-        if console is not None and fault.kind in SPOIL:
-            self.whole_until.setdefault(console.runner._trip, console.feed_s)
         match fault.kind:
             case kind if kind in FEED_FAULTS:
                 self.wire.faults[kind] = until
@@ -343,6 +355,8 @@ class Day:
                 self.wire.port += 1
                 heal.append((until, lambda: setattr(self.wire, "plugged", True)))
             case "suspended":
+                if console is not None:
+                    console.spoiled_from(console.waits_since_s)
                 self.clock.slept_s += fault.lasts_s
                 self.clock.wait(None, 0.5)  # what stands on the screen is as old as the sleep for a tick or two
             case "clock stepped":
@@ -375,16 +389,21 @@ class Day:
             shutil.copytree(before, self.data)
             if power:
                 self._tear(before)
+        sure = dict(self.disk.synced) if power else None
+        missing_s = console.ledger.died(lambda path: self.data / path.relative_to(before), sure)
+        console.spoiled_from(min(console.feed_s, console.waits_since_s, missing_s))
+        self.disk.synced.clear()
         self._bury()
 
     def _tear(self, before: Path) -> None:
         """Of a recording only what was synced is sure; of the rest some bytes. The logbook's pages are torn."""
-        for path, synced in self.disk.synced.items():
-            copy = self.data / path.relative_to(before) if path.is_relative_to(before) else None
-            if copy is not None and copy.suffix == ".nmea" and copy.exists():
-                size = copy.stat().st_size
-                os.truncate(copy, min(size, synced + self.clock.rng.randrange(max(size - synced, 0) + 1)))
-        self.disk.synced.clear()
+        rng = self.clock.rng
+        for copy in self.data.rglob("*.nmea"):
+            synced, size = self.disk.synced.get(before / copy.relative_to(self.data), 0), copy.stat().st_size
+            left = min(size, synced + rng.randrange(max(size - synced, 0) + 1))
+            os.truncate(copy, left)
+            if rng.random() < 0.3:  # the system had noted the file's new size, and not yet what it holds
+                os.truncate(copy, size)
         book = self.data / "logbook.sqlite"
         if book.exists():
             self.happened["pages torn"] += damage.tear(book, self.clock.rng)
@@ -401,14 +420,8 @@ class Day:
         if not finite(picture):
             raise BrokenError(f"a number on the screen is not finite: {picture}")
         self._note(json.dumps(picture_row(picture)))
-        console.newest, of_trip = picture, console.pictures.get(picture.trip)
-        if of_trip is None:
-            of_trip = console.pictures[picture.trip] = {}
-            if picture.trip not in console.resumed:
-                self.begun[picture.trip] = of_trip
-                if self.happened.keys() & set(DISK_FAULTS):
-                    self.whole_until.setdefault(picture.trip, 0.0)
-        of_trip[picture.t_s] = picture
+        console.newest = picture
+        console.stretches[picture.trip].pictures[picture.t_s] = picture
         self.shown += 1
         if self.whole:
             self._keep_moment(console.runner, picture)
@@ -434,6 +447,9 @@ class Day:
         self._note(f"{saved.id} {saved.kept} {saved.error}")
         if saved.kept in ("logbook", "aside"):
             self.told[saved.id] = console.trip
+        entered_s = None if saved.action is None else saved.action.elapsed_s
+        if entered_s is not None and (saved.kept == "memory" or console.feed_s - entered_s > LATE_S):
+            console.spoiled_from(entered_s)
         self.happened[f"said to be kept: {saved.kept}"] += 1
 
     def _check(self) -> None:
@@ -452,8 +468,7 @@ class Day:
                     raise BrokenError(
                         f"{entry.quantity} is shown as fresh, though nothing was said for {age_s:.0f} s"
                     )
-        if runner._hub.recorder is not None and runner._hub.recorder.status.waiting_bytes > 1 << 20:
-            raise BrokenError("the recorder's queue grows")
+        console.ledger.check()
         queues = runner._waiting, runner._hub._queue._items, runner._logbook._queue._items  # type: ignore[attr-defined]
         if max(map(len, queues)) > 2000:
             raise BrokenError("lines or entries wait for ever")
@@ -468,6 +483,8 @@ class Day:
             assert console is not None
             self.clock.wait(None, SETTLES_S)
         console.runner.stop()
+        self.happened["bytes of the feed held against what was fed"] += console.ledger.closed()
+        console.spoiled_from(console.ledger.hole_s)
         with Logbook(self.data / "logbook.sqlite") as book:
             stored: Counter[str] = Counter()
             for trip in book.trips():
@@ -482,15 +499,12 @@ class Day:
             packed = [trip.id for trip in book.trips()] if self.whole else []
         for trip in packed:
             self._pack(trip)
-        self._undone(self.setups[console.trip].spread, actions)
+        self._undone(console.stretches[console.trip].setup.spread, actions)
         lost = [one for one in self.told if stored[one] != 1]
         if lost:
             raise BrokenError(f"{len(lost)} entries called saved are not there once: {lost[:3]} ({stored[lost[0]]})")
-        if self.long:
-            for trip in self.begun:
-                self._replay(trip)
-        elif not self.happened.keys() & {*SPOIL, "next trip"}:
-            self._replay(console.trip)
+        for stretch in self.stretches:
+            self._replay(stretch)
 
     def _pack(self, trip: str) -> None:
         """The debrief of a packed trip is the same elsewhere, to the last byte."""
@@ -511,7 +525,7 @@ class Day:
 
     def _ended(self, console: Console, standing: set[str]) -> None:
         """Every alert that this console raised has ended, or stands to the last."""
-        shown = (picture for of_trip in console.pictures.values() for picture in of_trip.values())
+        shown = (picture for stretch in console.stretches.values() for picture in stretch.pictures.values())
         own = {alert.id for picture in shown for alert in picture.alerts}
         if wrong := (standing & own) ^ (console.runner._told.standing & own):
             raise BrokenError(f"{console.trip}: neither ended nor standing, or both: {sorted(wrong)}")
@@ -546,28 +560,17 @@ class Day:
             standing[event.id] = event.keys
         return set(standing)
 
-    def _replay(self, trip: str) -> None:
-        """Recording and entries of a trip give the pictures that were shown, but for their alerts.
-
-        As far as both are surely whole: of a trip that another run of the program took up, its first run's.
-        """
-        shown, until_s = self.begun[trip], self.whole_until.get(trip, math.inf) - RECORDED_LATE_S
-        recording = self.data / "recordings" / f"{trip}.nmea"
-        if until_s <= 0.0 or not recording.exists():
-            return
-        again: dict[float, Picture] = {}
-        actions = self.actions[trip]
-        player = Player(open_recording(recording), self.setups[trip], actions)
-        until_s = min(until_s, player.recording.span_s)
-        player.to(until_s, lambda picture: again.__setitem__(picture.t_s, picture))
-        entered = [action.elapsed_s or 0.0 for action in actions]
-        common = [t for t in shown if t in again and not any(t < e <= t + 1.0 for e in entered)]
-        different = [t for t in common if not same(shown[t], again[t])]
+    def _replay(self, stretch: Stretch) -> None:
+        """Recording and entries of a trip give the pictures that were shown, but for their alerts."""
+        recording = self.data / "recordings" / f"{stretch.trip}.nmea"
+        actions = self.actions.get(stretch.trip, [])
+        common, different = stretch.replayed(recording, actions)
         if different:
             raise BrokenError(
-                f"{trip}: {len(different)} of {len(common)} pictures differ in the replay, first at {different[0]} s"
+                f"{stretch.trip}, from {stretch.since_s} s: {len(different)} of {common} pictures differ in the"
+                f" replay, first at {different[0]} s"
             )
-        self.happened["pictures seen again"] += len(common)
+        self.happened["pictures seen again" + " of a trip taken up again" * (stretch.since_s > 0.0)] += common
 
     # -- what is put in the place of the machine ----------------------------------------------------------------
 
@@ -596,6 +599,8 @@ class Day:
             *self._looking(times),
             (opening, "_setup", _small(opening._setup)),
             (live.Live, "_intake", self._known(live.Live._intake)),
+            (Watch, "resume", self._resumed(Watch.resume)),
+            (recorder, "Recorder", watched(clock)),
             (sources, "Setup", functools.partial(Setup, members=MEMBERS)),
             (power, "Laptop", self._laptop),
             (live.prepare, "prepare", lambda: None),
@@ -618,10 +623,23 @@ class Day:
 
     def _known(self, intake: Any) -> Any:
         def made(runner: live.Live, setup: Setup) -> Any:
-            self.setups.setdefault(setup.trip, setup)
+            console, known = self.console, frozenset(action.id for action in runner._resumed)
+            assert console is not None
+            stretch = Stretch(setup, runner._hub.clock.began_s, known)
+            console.stretches[setup.trip] = stretch
+            self.stretches.append(stretch)
             return intake(runner, setup)
 
         return made
+
+    def _resumed(self, resume: Any) -> Any:
+        def resumed(watch: Watch, samples: list[Any], hits: Any) -> None:
+            stretch = next(one for one in reversed(self.stretches) if one.setup is watch.setup)
+            if stretch.resumed is None:  # a replay's, else
+                stretch.resumed = (list(samples), list(hits))
+            resume(watch, samples, hits)
+
+        return resumed
 
     def _new_id(self) -> str:
         return f"{self.uuids.getrandbits(128):032x}"

@@ -107,6 +107,19 @@ def test_a_day_that_failed_once_passes(seed: int, tmp_path: Path, spread: Path) 
     assert day.happened["pictures seen again"] > 30
 
 
+# The same of days that take longer.
+FOUND_LONGER = {
+    # The clock set back by an hour: a packed trip that had ended before it began was refused elsewhere.
+    200379: "whole",
+}
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("seed", FOUND_LONGER)
+def test_a_longer_day_that_failed_once_passes(seed: int, tmp_path: Path, spread: Path) -> None:
+    day_of(seed, tmp_path, spread, kind=FOUND_LONGER[seed]).run()
+
+
 def test_a_rod_that_joins_an_alert_raises_no_other(tmp_path: Path, spread: Path) -> None:
     """Two lines near the propeller while she stops, one after the other, and one alert that is told twice."""
     day = day_of(402, tmp_path, spread, faults=[])

@@ -1,0 +1,176 @@
+"""What the recorder was given, held against its files: all in order, whole, nothing invented, no hole untold.
+
+The lines are written down here in our own words: nothing of the code under test says what a file should hold.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from bisect import bisect_right
+from functools import reduce
+from operator import xor
+from pathlib import Path
+from typing import Any
+
+from simulation.clockwork import Clockwork
+from sternwatch.feed.readings import Declared, Line, Tongue
+from sternwatch.feed.recording import recorder
+
+# What was given so long ago is in the file while there is no word of trouble, and outlives a loss of power.
+WITHIN_S = 3.0
+ENDED = re.compile(rb"[\r\n]*")  # a line that a death cut off is ended before the next one
+
+
+class UntrueError(AssertionError):
+    """The recorder says what is not so."""
+
+
+def _tagged(tag: bytes, data: bytes) -> bytes:
+    return b"\\%s*%02X\\%s\r\n" % (tag, reduce(xor, tag), data)
+
+
+def encoded(line: Line) -> bytes:
+    """A line as it should stand in a recording: behind a tag block with its checksum (IEC 61162-450)."""
+    tag = b"s:%s,c:%d,r:%d" % (line.source.encode(), line.unix_ms or 0, round(line.t_s * 1000))
+    return _tagged(tag if line.whole else tag + b",t:cut", line.data)
+
+
+def declaration(source: Declared, line: Line) -> bytes:
+    """What a file says of a source before its first line."""
+    tongue = b"" if source.speech.tongue is Tongue.SENTENCES else b" " + source.speech.tongue.value.encode()
+    stamped = b"s:%s,c:%d,r:%d" % (source.name.encode(), line.unix_ms or 0, round(line.t_s * 1000))
+    return _tagged(b"%s,t:source %d%s" % (stamped, source.priority, tongue), b"")
+
+
+class File:
+    """One recording in one run of the program: what stood there before, and what was given since."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.before = path.read_bytes() if path.exists() else b""
+        self.given = bytearray()
+        self._at_s: list[float] = []  # when each line was given, ...
+        self._t_s: list[float] = []  # ... its feed time, ...
+        self._ends: list[int] = []  # ... and where it ends in ``given``
+
+    def take(self, data: bytes, t_s: float, now_s: float) -> None:
+        self.given += data
+        self._at_s.append(now_s)
+        self._t_s.append(t_s)
+        self._ends.append(len(self.given))
+
+    def missing_from(self, kept: int) -> float:
+        """Feed time of the first line that so many bytes do not hold whole; inf where they hold all."""
+        number = bisect_right(self._ends, kept)
+        return self._t_s[number] if number < len(self._t_s) else math.inf
+
+    def given_until(self, now_s: float) -> int:
+        """How many bytes were given until then."""
+        number = bisect_right(self._at_s, now_s)
+        return self._ends[number - 1] if number else 0
+
+    def kept(self, path: Path, sure: int | None = None) -> int:
+        """How many of the bytes given stand in a file (this one or its copy), which must hold nothing else.
+
+        ``sure``: a loss of power may have left anything behind so many bytes of the file.
+        """
+        data = path.read_bytes() if path.exists() else b""
+        end = len(data) if sure is None else min(sure, len(data))
+        if data[:end] != self.before[:end] and not data.startswith(self.before):
+            raise UntrueError(f"{path.name}: what stood in it before is another now")
+        begun = len(self.before)
+        if self.before and not self.before.endswith(b"\n"):
+            found = ENDED.match(data, begun)
+            begun = begun if found is None else found.end()
+        own = data[begun : max(end, begun)]
+        if not self.given.startswith(own):
+            at = next(k for k, (a, b) in enumerate(zip(own, self.given + b"-" * len(own), strict=False)) if a != b)
+            raise UntrueError(
+                f"{path.name}: holds {own[at : at + 60]!r} where {bytes(self.given[at : at + 60])!r} was given"
+            )
+        return len(own)
+
+
+class Ledger:
+    """The files of one recorder, and what it says of them."""
+
+    def __init__(self, clock: Clockwork, made: Any, sources: tuple[Declared, ...]) -> None:
+        self.clock, self.recorder, self.sources = clock, made, sources
+        self.files = [File(made._path)]
+        self.lost = 0
+        self.hole_s = math.inf  # feed time of the first line that was lost
+        self.well_since_s = clock.now_s  # no word of trouble since
+
+    def took(self, line: Line, *, lost: bool) -> None:
+        self.lost += lost
+        if lost:
+            self.hole_s = min(self.hole_s, line.t_s)
+            return
+        file = self.files[-1]
+        first = b"" if file.given else b"".join(declaration(source, line) for source in self.sources)
+        file.take(first + encoded(line), line.t_s, self.clock.now_s)
+
+    def check(self) -> None:
+        """Each second: what waits and what is written are all that was given, and a hole is told."""
+        now_s, made = self.clock.now_s, self.recorder
+        given = sum(len(file.given) for file in self.files)
+        if (said := made._written + made._waiting_bytes) != given:
+            raise UntrueError(f"{said} bytes are written or wait, as it says, and {given} were given")
+        if made._lost != self.lost or (self.lost and f"{self.lost} lines of the feed" not in made.error):
+            raise UntrueError(f"{self.lost} lines are lost, and it says: {made._lost}, {made.error!r}")
+        if made.error:
+            self.well_since_s = now_s
+        elif now_s - self.well_since_s > WITHIN_S and len(self.files) == 1:
+            size = self.files[0].path.stat().st_size if self.files[0].path.exists() else 0
+            if size - len(self.files[0].before) < self.files[0].given_until(now_s - WITHIN_S):
+                raise UntrueError("lines are not in the file, and nothing says so")
+
+    def died(self, copied: Any, synced: dict[Path, int] | None) -> float:
+        """The process is gone, or the power (``synced``: what of each file is sure), and left a copy of every file.
+
+        Returns the feed time of the first line that the newest file lacks.
+        """
+        kept, missing_s = 0, math.inf
+        for file in self.files:
+            sure = None if synced is None else synced.get(file.path, 0)
+            own = file.kept(copied(file.path), sure)
+            well = self.clock.now_s - self.well_since_s > 2.0 * WITHIN_S and file is self.files[-1]
+            if well and own < file.given_until(self.clock.now_s - WITHIN_S):
+                raise UntrueError(f"{file.path.name}: had no trouble, and lines of some seconds ago are not there")
+            kept, missing_s = kept + own, file.missing_from(own)
+        if synced is None and kept < self.recorder._written:
+            raise UntrueError(f"{kept} bytes are there, and {self.recorder._written} were written, as it said")
+        return min(missing_s, self.hole_s)
+
+    def closed(self) -> int:
+        """At a run's proper end; returns how many bytes were held against what was given."""
+        sizes = [file.kept(file.path) for file in self.files]
+        self.hole_s = min(self.hole_s, self.files[-1].missing_from(sizes[-1]))
+        kept = sum(sizes)
+        given = sum(len(file.given) for file in self.files)
+        if kept < given and not self.recorder._error:
+            raise UntrueError(f"{given - kept} bytes of the feed are in no file, and nothing says so")
+        if kept < self.recorder._written:
+            raise UntrueError(f"{kept} bytes are there, and {self.recorder._written} were written, as it says")
+        return kept
+
+
+def watched(clock: Clockwork, **more: Any) -> type[recorder.Recorder]:
+    """The recorder, with a ledger beside."""
+
+    class Watched(recorder.Recorder):
+        def __init__(self, path: Path, sources: Any = ()) -> None:
+            super().__init__(path, sources, **more)
+            self.ledger = Ledger(clock, self, tuple(sources))
+
+        def record(self, line: Line) -> None:
+            before = self._lost
+            super().record(line)
+            self.ledger.took(line, lost=self._lost > before)
+
+        def rotate(self, path: Path) -> None:
+            super().rotate(path)
+            self.ledger.files.append(File(path))
+
+    return Watched
