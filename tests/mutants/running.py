@@ -49,6 +49,8 @@ SOON_S = 1.0  # of tests that a module meets before it is loaded anew, and of te
 LEAST_EACH_S = 15.0  # of processor that one test may take then: more than what it shares with others takes to make
 STUCK_S = 20.0  # that a mutant may do nothing, waiting for what never comes
 SOURCES = Path("src")
+# What makes compiled code is run by the compiler alone: its mutants are asked of these with the compiler as well.
+COMPILING = {"sternwatch.hydro.chain.lanes": ["tests/hydro/chain/test_lanes.py"]}
 
 
 @dataclass(frozen=True)
@@ -134,6 +136,7 @@ class _Loop:
 
     def __init__(self, given: argparse.Namespace, chosen: Sequence[Asked], counted: int, say: Any) -> None:
         self._given, self._chosen, self._counted, self._say = given, chosen, counted, say
+        self._too_long: set[str] = set()  # tests of which one case took too long: no other case is tried
 
     def pytest_runtestloop(self, session: Any) -> bool:
         unharmed = self._unharmed(session)
@@ -153,6 +156,9 @@ class _Loop:
                     again = True
                     names = [item.nodeid for item in tests]
                     killer = _killer(partial(_from_the_first, asked, names), most_s)
+            if killer is None and (compiling := COMPILING.get(asked.module)):
+                again = True
+                killer = _killer(partial(_from_the_first, asked, compiling, compiled=True), LEAST_S)
             killed = killer is not None
             if killer:
                 killers[asked.module] = [killer, *(name for name in first if name != killer)]
@@ -163,6 +169,8 @@ class _Loop:
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_setup(self, item: Any) -> Iterator[None]:
+        if _test_of(item) in self._too_long:
+            raise TimeoutError(f"another case of {_test_of(item)} takes too long to be asked")
         yield from self._no_longer(item)
 
     @pytest.hookimpl(wrapper=True)
@@ -180,6 +188,7 @@ class _Loop:
         try:
             yield
         except _OverError:
+            self._too_long.add(_test_of(item))
             # Anew from here: pytest cannot show a traceback that ends between two lines.
             raise TimeoutError(f"{item.nodeid} takes too long to be asked") from None
         finally:
@@ -231,6 +240,11 @@ class _Loop:
             if session.testsfailed:
                 return str(item.nodeid)
         return None
+
+
+def _test_of(item: Any) -> str:
+    """The name of a test without that of its case."""
+    return str(item.nodeid).partition("[")[0]
 
 
 def _within(tests: Sequence[Any], took_s: dict[str, float], most_s: float) -> list[Any]:
@@ -390,12 +404,15 @@ class _First:
             self.name = report.nodeid
 
 
-def _from_the_first(asked: Asked, tests: Sequence[str]) -> str | None:
-    """The test that notices in a process of its own, started anew."""
+def _from_the_first(asked: Asked, tests: Sequence[str], *, compiled: bool = False) -> str | None:
+    """The test that notices in a process of its own, started anew; ``compiled``: with the compiler and no cache."""
     import subprocess
+    import tempfile
 
     command = [sys.executable, __file__, "--one", str(asked.path), str(asked.place.number), *tests]
-    said = subprocess.run(command, capture_output=True, text=True, check=False)
+    with tempfile.TemporaryDirectory() as folder:
+        plain = {**os.environ, "NUMBA_DISABLE_JIT": "0", "NUMBA_CACHE_DIR": folder} if compiled else None
+        said = subprocess.run(command, capture_output=True, text=True, check=False, env=plain)
     return None if said.returncode == 0 else said.stdout
 
 
