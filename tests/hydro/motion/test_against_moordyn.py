@@ -6,7 +6,8 @@ Each code has as many segments as the other, sternwatch steps of 1 s, moordyn CF
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
 from typing import Any
@@ -32,20 +33,30 @@ ORDINARY = {("ball", "stop of 20 s"), ("bare", "180 degrees at 20 m")}
 
 
 @pytest.fixture(scope="module")
-def settled(
-    request: pytest.FixtureRequest,
-    towing: ModuleType,
-    rigs: SimpleNamespace,
-    tmp_path_factory: pytest.TempPathFactory,
-) -> Iterator[SimpleNamespace]:
-    """A tow in moordyn settled at 1.0 m/s, to be led through each course from there."""
-    ball = request.param == "ball"
-    segments = 10 if ball else 20
-    tow = towing.Tow(Path(tmp_path_factory.mktemp("moordyn")), segments=segments, ball=ball)
-    tow.settle(1.0, 200.0 if ball else 250.0)
-    rows = rigs.packed(rigs.reference(ball=ball), segments=segments)
-    yield SimpleNamespace(tow=tow, kept=tow.keep(), rows=rows, state=settle(rows, 0.0, 1.0), ball=ball)
-    tow.close()
+def tows(
+    towing: ModuleType, rigs: SimpleNamespace, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Callable[[str], SimpleNamespace]]:
+    """Of a rig a tow in moordyn settled at 1.0 m/s, made once, to be led through each course from there."""
+
+    @cache
+    def made(rig: str) -> SimpleNamespace:
+        ball = rig == "ball"
+        segments = 10 if ball else 20
+        tow = towing.Tow(Path(tmp_path_factory.mktemp("moordyn")), segments=segments, ball=ball)
+        opened.append(tow)
+        tow.settle(1.0, 200.0 if ball else 250.0)
+        rows = rigs.packed(rigs.reference(ball=ball), segments=segments)
+        return SimpleNamespace(tow=tow, kept=tow.keep(), rows=rows, state=settle(rows, 0.0, 1.0), ball=ball)
+
+    opened: list[Any] = []
+    yield made
+    for tow in opened:
+        tow.close()
+
+
+@pytest.fixture
+def settled(request: pytest.FixtureRequest, tows: Callable[[str], SimpleNamespace]) -> SimpleNamespace:
+    return tows(request.param)
 
 
 def peer(settled: SimpleNamespace, course: Any) -> np.ndarray:
@@ -60,7 +71,7 @@ def peer(settled: SimpleNamespace, course: Any) -> np.ndarray:
     return tow.run(shifted, float(SECONDS)) - origin
 
 
-@pytest.mark.parametrize("settled", ["ball", "bare"], indirect=True, scope="module")
+@pytest.mark.parametrize("settled", ["ball", "bare"], indirect=True)
 def test_settled_alike(settled: SimpleNamespace) -> None:
     mine = settled.state.position_m[0]
     settled.tow.restore(settled.kept)
@@ -76,7 +87,6 @@ def test_settled_alike(settled: SimpleNamespace) -> None:
         for name in COURSES
     ],
     indirect=["settled"],
-    scope="module",
 )
 def test_depth_through_a_manoeuvre(name: str, settled: SimpleNamespace, towing: ModuleType) -> None:
     kind, *numbers = COURSES[name]
