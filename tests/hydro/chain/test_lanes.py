@@ -38,6 +38,11 @@ def _tried(w: Any, table: Any, number: Any) -> Any:
     )  # fmt: skip
 
 
+@njit
+def _begins(w: Any) -> Any:
+    return ln.aligned(w)
+
+
 def test_compiled_lanes_are_what_arrays_are() -> None:
     rng = np.random.default_rng(5)
     given = np.zeros(21 * WIDTH)
@@ -74,3 +79,4 @@ def test_lanes_begin_where_a_line_of_the_cache_does(shift: int) -> None:
     at = ln.aligned(whole)
     assert 0 <= at < WIDTH
     assert whole[at:].ctypes.data % (8 * WIDTH) == 0
+    assert _begins(whole) == at

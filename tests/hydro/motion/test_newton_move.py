@@ -91,8 +91,8 @@ class Step:
         self.bv = velocity - self.a0 * self.x
         self.ba = rng.normal(0.0, 0.05, self.x.shape) - self.a0 * velocity
 
-    def move(self, iterations: int = 1, tolerance_m: float = 1e-30) -> tuple[int, np.ndarray, np.ndarray]:
-        """What the kernel says, and how it moves nodes and changes tensions."""
+    def batch(self) -> tuple[ba.Shape, np.ndarray, np.ndarray]:
+        """The row in all lanes of a scratch: their shape, the scratch, and a view of it (nodes, numbers, lanes)."""
         rows, n = self.rows, self.n
         bodies_at = ba.OWN
         rod_at = bodies_at + rows.body[0].size * WIDTH
@@ -111,6 +111,12 @@ class Step:
         nodes = w[nodes_at:].reshape(n + 1, ba.STRIDE // WIDTH, WIDTH)
         for at, values in ((ba.X, self.x), (ba.BV, self.bv), (ba.BA, self.ba)):
             nodes[:, at // WIDTH : at // WIDTH + 3] = values[:, :, None]
+        return shape, w, nodes
+
+    def move(self, iterations: int = 1, tolerance_m: float = 1e-30) -> tuple[int, np.ndarray, np.ndarray]:
+        """What the kernel says, and how it moves nodes and changes tensions."""
+        n = self.n
+        shape, w, nodes = self.batch()
         alone = np.arange(WIDTH) == self.lane
         used = nw.newton(np.full(WIDTH, self.a0), alone, shape, Effort(iterations, tolerance_m), w)
         moved = nodes[:, :3] - self.x[:, :, None]
@@ -238,6 +244,14 @@ def test_a_far_guess_is_moved_three_metres() -> None:
     assert np.abs(made.move()[1]).max() == pytest.approx(3.0)
 
 
+@pytest.mark.parametrize("sinking_m_s", [0.3, 1.5, -2.0])
+def test_a_diver_that_sinks_or_is_drawn_up_is_moved_by_the_flow_from_below(sinking_m_s: float) -> None:
+    """A flow that is steep past the disc: its drag grows to that of a plate square to it."""
+    made = Step("diver", DEEP, STILL)
+    made.bv += [-0.8, -0.1, sinking_m_s]
+    check(made)
+
+
 def test_slack_line_is_held_by_its_law() -> None:
     made = Step("bare", UPWARD, STILL)
     made.x[1:] -= 0.4 * (made.x[1:] - made.x[0])
@@ -262,6 +276,28 @@ def test_moves_end_where_nothing_is_left(rig: str, most: int) -> None:
     again, further, _ = made.move(60, 1e-6)
     assert again == 1
     assert np.abs(further).max() < 1e-6
+
+
+@pytest.mark.parametrize("rig", ["diver", "board"])
+def test_a_lane_that_goes_back_and_one_that_goes_on_are_as_each_alone(rig: str) -> None:
+    """Guesses so far off that moves are taken back, at different times; to the last bit."""
+    made = [Step(rig, DEEP, SHEAR, seed=seed) for seed in range(WIDTH)]
+    for k, one in enumerate(made):
+        one.x[2:] += np.array([(0.0, 0.0, 0.0), (2.0, -6.0, 3.0), (-4.0, 3.0, -9.0), (9.0, 0.0, 9.0)])[k]
+    shape, w, nodes = made[0].batch()
+    for k, one in enumerate(made):
+        nodes[:, :, k] = one.batch()[2][:, :, k]
+    before = nodes.copy()
+    used = nw.newton(np.full(WIDTH, 3.0), np.ones(WIDTH, bool), shape, Effort(80, 1e-9), w)
+    assert len(set(used.tolist())) > 1, "each takes its own number of moves"
+    assert (used > 0).all()
+    for k, one in enumerate(made):
+        one.lane, one.x, one.tension = k, before[:, :3, k].copy(), before[: one.n, ba.PULL // WIDTH, k].copy()
+        own, w_own, nodes_own = one.batch()
+        alone = np.arange(WIDTH) == k
+        assert nw.newton(np.full(WIDTH, 3.0), alone, own, Effort(80, 1e-9), w_own)[k] == used[k]
+        assert np.array_equal(nodes_own[:, :3, k], nodes[:, :3, k])
+        assert np.array_equal(nodes_own[: one.n, ba.PULL // WIDTH, k], nodes[: one.n, ba.PULL // WIDTH, k])
 
 
 def test_what_is_no_number_is_no_solution() -> None:

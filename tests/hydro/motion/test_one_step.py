@@ -16,7 +16,8 @@ from sternwatch.hydro.chain import forces as fo
 from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
 from sternwatch.hydro.chain.rod_line import rod_curve
 from sternwatch.hydro.chain.rows import R_PULL, Flow, Rows, pack
-from sternwatch.hydro.motion.fleet import FAILED, OK, State, run, start, step
+from sternwatch.hydro.motion.batch import Models, _alike
+from sternwatch.hydro.motion.fleet import FAILED, OK, State, run, start, step, to_earth
 from sternwatch.hydro.motion.newton import ETA_N, Effort
 
 RHO, NU = 1000.0, 1.3e-6
@@ -140,16 +141,26 @@ def test_steps_take_few_iterations(rig: str, flow: str, most: int) -> None:
 # -- what it does where a step fails ---------------------------------------------------------------------------
 
 
-def test_a_step_that_fails_as_a_whole_is_taken_in_halves() -> None:
-    """With too few iterations for the whole step: exactly what two steps of half its length give."""
+@pytest.mark.parametrize(("onward_m", "bends"), [((4.0, 1.5, 0.0), False), ((1.6, 0.4, 0.1), True)])
+def test_a_step_that_fails_as_a_whole_is_taken_in_halves(onward_m: tuple[float, ...], bends: bool) -> None:
+    """With too few iterations for the whole step: exactly what two steps of half its length give.
+
+    The tip's way between is the parabola through its last place, this one and the next; a jump has none.
+    """
     rows = rows_of("diver")
     state = towed(rows, begun(rows, 1.1), SHEAR, 3, 0.5, 1.1, EXACT)[-1]
     tip = rows.tip_m + state.position_m[:, 0] - rows.tip_m
-    end = tip + np.array([[4.0, 1.5, 0.0]])
+    end = tip + np.array([onward_m])
     half = np.array([0.5])
+    times = np.array([-0.5, 0.0, 1.0])  # [s]
+    places = np.stack([state.before_m[0, 0], tip[0], end[0]])
+    curve = np.polynomial.polynomial.polyfit(times, places, 2)
+    assert bool(2.0 * np.linalg.norm(curve[2]) < 1.0) is bends
+    between = curve[0] + 0.5 * curve[1] + 0.25 * curve[2] if bends else 0.5 * (tip[0] + end[0])
+    assert np.abs(between - 0.5 * (tip[0] + end[0])).max() > 0.05 or not bends
     for iterations in range(3, 25):
         few = Effort(iterations, 1e-6)
-        first = run(rows, state, 0.5 * (tip + end)[None], half, SHEAR, effort=few)
+        first = run(rows, state, between[None, None], half, SHEAR, effort=few)
         second = run(rows, first.state, end[None], half, SHEAR, effort=few)
         done = run(rows, state, end[None], 2.0 * half, SHEAR, effort=few)
         whole_halves = max(first.iterations, second.iterations) <= iterations and not second.state.failed.any()
@@ -225,6 +236,15 @@ def test_line_let_out_comes_off_the_reel_at_its_rate() -> None:
     step(rows, state, rows.tip_m + np.array([1.65, 0.0, 0.0]), 0.5, SHEAR, length_rate_m_s=np.array([0.8]))
     assert float(state.rest_m.sum()) == pytest.approx(before + 0.4, abs=1e-12)
     assert state.rest_m[0, 0] == pytest.approx(rows.rest_m[0, 0] + 0.4, abs=1e-12), "at the tip"
+
+
+def test_a_boat_on_another_heading_has_her_starboard_elsewhere() -> None:
+    """North, east, down: on an easterly heading ahead is east and starboard south."""
+    headings = np.radians([0.0, 90.0, 180.0, 30.0])
+    ahead, starboard = (to_earth(np.tile(axis, (4, 1)), headings) for axis in ([1.0, 0.0, 2.0], [0.0, 1.0, -3.0]))
+    half, most = 0.5, math.sqrt(0.75)
+    assert ahead == pytest.approx(np.array([(1, 0, 2), (0, 1, 2), (-1, 0, 2), (most, half, 2)]))
+    assert starboard == pytest.approx(np.array([(0, 1, -3), (-1, 0, -3), (0, -1, -3), (-half, most, -3)]))
 
 
 def test_what_does_not_fit_is_refused() -> None:
@@ -309,3 +329,62 @@ def test_rows_of_a_call_do_not_depend_on_one_another_and_padding_follows_the_las
         assert (other.position_m[row, :n] == single.position_m[0]).all()
         assert (other.position_m[row, n:] == single.position_m[0, -1]).all()
         assert other.step_s[row] == single.step_s[0]
+
+
+def test_rows_are_set_to_another_states_all_at_once() -> None:
+    """Two rows of seven segments get what two of four hold; their padding follows the last node."""
+    many = pack([RIGS["diver"]] * 4, segments=7, density_kg_m3=RHO, viscosity_m2_s=NU)
+    few = pack([RIGS["board"]] * 2, segments=4, density_kg_m3=RHO, viscosity_m2_s=NU)
+    state, other = begun(many, 1.1), begun(few, 0.7)
+    other.tension_N[:] = np.arange(8.0).reshape(2, 4)
+    other.step_s[:], other.owed_s[:], other.failed[:] = (0.25, 0.75), (0.0, 3.0), (False, True)
+    kept = state.copy()
+    state.put_all(slice(1, None, 2), other)
+    assert len(state) == 4
+    for name in ("position_m", "before_m", "velocity_m_s", "velocity_before_m_s"):
+        assert (getattr(state, name)[1::2, :5] == getattr(other, name)).all()
+    assert (state.position_m[1::2, 5:] == other.position_m[:, 4:]).all()
+    assert (state.tension_N[1::2, :4] == other.tension_N).all()
+    assert (state.rest_m[1::2, :4] == other.rest_m).all()
+    assert state.step_s[1::2].tolist() == [0.25, 0.75]
+    assert state.owed_s[1::2].tolist() == [0.0, 3.0]
+    assert state.failed.tolist() == [False, False, False, True]
+    assert (state.position_m[::2] == kept.position_m[::2]).all()
+    state.put_all(slice(1, None, 2), kept.take([1, 3]))
+    assert (state.position_m == kept.position_m).all()
+    assert (state.tension_N == kept.tension_N).all()
+
+
+@pytest.mark.parametrize(
+    ("other", "alike"),
+    [
+        (RIGS["ball"], True), (Chain((1.0, 2.0, -3.0), (MONO, BALL, WIRE, LURE)), True), (RIGS["diver"], False),
+        (Chain((0.0, 0.0, -1.5), (WIRE, BALL, MONO)), False),
+        (Chain((0.0, 0.0, -1.5), (WIRE, replace(BALL, rod_line=None), MONO, LURE)), False),
+        (Chain((0.0, 0.0, -1.5), (WIRE, BALL, MONO, replace(LURE, kind=BodyKind.LIPPED, lift_area_m2=1e-3))), False),
+    ],
+)  # fmt: skip
+def test_chains_of_one_shape_have_bodies_of_one_kind_at_the_same_nodes(other: Chain, alike: bool) -> None:
+    rows = pack([RIGS["ball"], other], segments=4, density_kg_m3=RHO, viscosity_m2_s=NU, cut_as=[0, 0])
+    models = Models(rows.line, rows.body, rows.node_body, rows.n_nodes, rows.rod_node, rows.rod)
+    told = getattr(_alike, "py_func", _alike)
+    assert (told(models, 0, 1), told(models, 1, 0)) == (alike, alike)
+
+
+def test_lures_that_lift_and_that_do_not_are_of_two_shapes() -> None:
+    """Their kind is the same: the kernel asks the first of a batch whether its body lifts."""
+    lip = replace(LURE, kind=BodyKind.LIPPED)
+    chains = [Chain((0.0, 0.0, -1.5), (MONO, replace(lip, lift_area_m2=lift))) for lift in (0.0, 1e-3, 2e-3)]
+    rows = pack(chains, segments=3, density_kg_m3=RHO, viscosity_m2_s=NU)
+    models = Models(rows.line, rows.body, rows.node_body, rows.n_nodes, rows.rod_node, rows.rod)
+    told = getattr(_alike, "py_func", _alike)
+    assert [told(models, a, b) for a, b in ((0, 1), (1, 0), (1, 2), (0, 0))] == [False, False, True, True]
+
+
+def test_a_body_nearer_the_tip_makes_another_shape() -> None:
+    chains = [Chain((0.0, 0.0, -1.5), (replace(WIRE, length_m=m), DISC, MONO, LURE)) for m in (2.0, 90.0)]
+    rows = pack(chains, segments=5, density_kg_m3=RHO, viscosity_m2_s=NU)
+    assert rows.n_nodes.tolist() == [6, 6]
+    assert rows.body_node[0, 0] < rows.body_node[1, 0]
+    models = Models(rows.line, rows.body, rows.node_body, rows.n_nodes, rows.rod_node, rows.rod)
+    assert not getattr(_alike, "py_func", _alike)(models, 0, 1)

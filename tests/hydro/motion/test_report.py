@@ -34,6 +34,7 @@ def test_the_pull_at_the_tip_is_that_of_its_segments_middle_and_what_hangs_above
     rows = rows_of(Chain((0.0, 0.0, tip_m), (WIRE, BALL)))
     state = straight(rows, (0.0, 0.0, 1.0))
     state.tension_N[:] = 41.0
+    state.rest_m[:, 1:] = 7.0  # of the others
     weight = dry_m * WIRE.mass_kg_m * G + (1.5 - dry_m) * WIRE.wet_weight_N_m
     assert report(rows, state).tip_tension_N == pytest.approx([41.0 + weight], abs=1e-9)
 

@@ -50,6 +50,15 @@ def test_all_above_water_or_left_out_is_unknown():
     assert list(nearest(bad, np.array([5, 5])).other) == [-1, -1]
 
 
+def test_pairs_far_apart_take_nothing_from_those_that_are_near():
+    rows = np.stack([straight((north, east, 1), (north, east, 20)) for north, east in
+                     ((0, 0), (0, 1), (100, 0), (100, 3))])  # fmt: skip
+    for order in ((0, 1, 2, 3), (3, 1, 0, 2), (2, 0, 3, 1)):
+        found = nearest(rows[list(order)], np.full(4, 5))
+        assert [order[k] for k in found.other] == [[1, 0, 3, 2][k] for k in order]
+        assert found.distance_m == pytest.approx([[1, 1, 3, 3][k] for k in order])
+
+
 def test_rows_of_one_owner_are_not_tested_against_each_other():
     a = straight((0, 0, 1), (0, 0, 20))
     rod_line = straight((0, 0.4, 1), (0, 0, 20))

@@ -193,6 +193,7 @@ def test_near_and_apart_again_is_a_near_pass():
     found = through(*swept([-3, -0.2, -3]))
     assert found.distance_m[0, 0] == pytest.approx(0.2)
     assert found.verdict[0, 0] == Verdict.NEAR_PASS
+    assert (found.touching_s[0, 0], found.slides_m[0, 0]) == (0.0, 0.0)
     assert not found.crosses[0, 0]
     assert np.isnan(found.contact_s[0, 0])
     assert found.apart_again_s[0, 0] == 2.0
@@ -225,6 +226,9 @@ def test_how_far_one_slides_along_the_other(metres, hangs):
     assert found.verdict[0, 0] == Verdict.TOUCH
     # Arcs here are node numbers: five metres of depth to a node.
     assert found.slides_m[0, 0] == pytest.approx(abs(metres) / 5.0, abs=0.02)
+    quick = through(*((a, b) if hangs == 0 else (b, a)), times=0.1 * np.arange(5.0))
+    assert quick.touching_s[0, 0] == pytest.approx(0.1 * found.touching_s[0, 0])
+    assert quick.slides_m[0, 0] == pytest.approx(found.slides_m[0, 0])
 
 
 def test_they_are_apart_again_by_the_tapered_distance_of_their_tips():
@@ -290,6 +294,21 @@ def test_each_pass_is_told_with_its_moment_both_places_its_depth_and_its_sign():
     assert (found.apart_again_s[0, 0], found.touching_s[0, 0]) == (10.0, 10.0)
     early = through(*swept([-3, 3, 5, 9]), times=np.array([0.0, 4.0, 10.0, 11.0]))
     assert (early.apart_again_s[0, 0], early.touching_s[0, 0]) == (4.0, 4.0)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_line_that_sinks_and_leans_while_it_is_passed_is_met_where_the_other_is(turned):
+    """The hanging line sinks by 4 m, its foot by 6, and is drawn 2 m ahead; the level one stays at 21 m."""
+    a, b = swept([-3, 3])
+    share = np.linspace(0, 1, a.shape[1])
+    a[1] += np.stack([0 * share + 2.0, 0 * share, 4.0 + 2.0 * share], axis=1)
+    found = through(*((b, a) if turned else (a, b)))
+    moment, on_a, on_b, depth = found.passes[0, 0, 0, :4][[0, 2, 1, 3] if turned else [0, 1, 2, 3]]
+    assert (moment, depth) == (pytest.approx(0.5), pytest.approx(21.0))
+    assert on_a == pytest.approx(4.0 * 9.0 / 21.0), "half way the line is 21 m long, from 12 m down"
+    assert on_b == pytest.approx(4.0 * (10.0 - 0.3 + 1.0) / 20.0), "and a metre ahead"
+    assert found.contact_s[0, 0] == pytest.approx(0.5)
+    assert found.contact_m[0, 0] == pytest.approx([1.0, 0.0, 21.0], abs=1e-6)
 
 
 def test_lines_of_a_single_segment_count_and_points_do_not():

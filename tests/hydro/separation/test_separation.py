@@ -321,6 +321,15 @@ def test_what_is_under_the_ratio_to_resolve_is_exact(seed):
     assert quick.looks < exact.looks
 
 
+def test_tackle_that_comes_a_little_nearer_within_a_step_is_found_there():
+    """From 0.1 m astern of the other to 0.5 m ahead of it, 1.5 m away: least a sixth of the step in."""
+    a, b = straight((0, 0, 0), (0, 0, 20), 2), straight((-0.1, 1.5, 0), (-0.1, 1.5, 20), 2)
+    x = np.stack([np.stack([a, b]), np.stack([a, b + np.array([0.6, 0, 0])])])
+    found = closest(x, np.array([0.0, 6.0]), strands([a, b], leader_at=[(0, 0)]), NO_TAPER)
+    assert found.distance_m[0, 0] == pytest.approx(1.5, abs=1e-9)
+    assert found.time_s[0, 0] == pytest.approx(1.0, abs=1e-4)
+
+
 def test_members_are_independent():
     rng = np.random.default_rng(5)
     x0, t, arc = drifting_chains(rng)

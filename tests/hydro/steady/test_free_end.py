@@ -34,6 +34,23 @@ def test_loads_lie_along_it(place: tuple[float, float, float], omega: float) -> 
 
 
 @pytest.mark.parametrize(
+    ("weight", "speed", "current", "way"),
+    [
+        (0.04, 0.0, (0.0, 0.0), (0.0, 0.0, -1.0)), (-0.04, 0.0, (0.0, 0.0), (0.0, 0.0, 1.0)),
+        (0.0, 0.0, (0.0, 0.0), (0.0, 0.0, -1.0)), (0.0, 1.1, (0.0, 0.0), (1.0, 0.0, 0.0)),
+        (0.0, 1.1, (0.3, 0.6), (0.8, -0.6, 0.0)), (0.0, -1.1, (0.0, 0.0), (-1.0, 0.0, 0.0)),
+    ],
+)  # fmt: skip
+def test_without_flow_it_hangs_and_without_weight_it_streams(
+    weight: float, speed: float, current: tuple[float, float], way: tuple[float, float, float]
+) -> None:
+    line = Line(30.0, 0.8e-3, 4.5e-3, weight, 1e15, normal_drag=1.1, tangential_drag=0.02)
+    rig = pack(Chain((0.0, 0.0, 0.0), (line,)), Water(1000.0, 1.3e-6), ([0.0], [current])).rig
+    env, s = np.array([speed, 0.0, 0.0, 0.0, 1.0]), np.array([-3.0, 1.0, 4.0, 0.0, 0.0, 0.0])
+    assert plain(kernel.free_direction)(rig.lines[0], rig, env, s) == pytest.approx(way, abs=1e-12)
+
+
+@pytest.mark.parametrize(
     ("z", "rise", "film", "wet", "step"),
     [
         (4.0, 0.8, 0.0, 1.0, 5.0), (4.0, -0.8, 0.0, 1.0, 1e9), (-4.0, -0.8, 0.0, 0.0, 5.0),

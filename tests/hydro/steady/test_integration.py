@@ -164,6 +164,15 @@ def test_a_body_gives_its_weight_its_drag_and_its_turn_to_the_line() -> None:
     assert shape[0] == pytest.approx(end)
 
 
+def test_what_the_line_behind_a_body_pulls_is_told_in_a_turn_too() -> None:
+    """The pull just outboard of the ball, drawn aside and down."""
+    packed = _rig(WIRE, BALL, Line(6.0, 0.5e-3, 3e-4, 0.05, 900.0, normal_drag=1.2), LURE)
+    env, end = np.array([1.2, 0.06, 0.0, 0.0, 1.0]), (-17.0, 5.0, 24.0)
+    _, _, pull, bodies, _ = _integrated(packed, env, end, [0.0, 6.0 - 1e-9])
+    assert bodies[1, 5] == pytest.approx(pull[1], rel=1e-6)
+    assert bodies[0, 4] == pytest.approx(pull[0])
+
+
 def test_the_rods_line_pulls_at_the_ball_by_its_share() -> None:
     tip = (0.2, 1.0, -1.2)
     ball = Body(

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line
+from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
+from sternwatch.hydro.steady import solver
 from sternwatch.hydro.steady.rows import RefusedError
 from sternwatch.hydro.steady.solver import Steady, solve, solve_many
 from sternwatch.water.properties import fresh_water
@@ -170,7 +172,12 @@ def test_what_is_no_chain_says_why_and_gives_no_number(chain: Chain, speed: floa
     [
         ((0.0, 10.0), ((0.0, 0.0),)),
         ((10.0, 0.0), ((0.0, 0.0), (0.1, 0.0))),
+        ((0.0, 5.0, 5.0), ((0.0, 0.0), (0.1, 0.0), (0.2, 0.0))),
         ((0.0,), ((math.inf, 0.0),)),
+        ((math.nan,), ((0.1, 0.0),)),
+        ((0.0, 10.0), ((0.0,), (0.1,))),
+        (((0.0, 10.0),), ((0.0, 0.0),)),
+        ((0.0,), (0.1,)),
     ],
 )
 def test_a_wrong_current_is_refused(
@@ -179,6 +186,98 @@ def test_a_wrong_current_is_refused(
     assert not solve(rigs["copper"][0], 1.0, water=LAKE, current=current).ok
     with pytest.raises(RefusedError):
         solve_many([rigs["copper"][0]], [1.0], water=LAKE, current=current)
+
+
+def test_a_currents_depths_may_lie_close_and_a_third_of_its_numbers_is_left_out(rigs: Rigs) -> None:
+    chain, speed = rigs["copper"]
+    close = ((0.0, 0.5, 30.0), ((0.0, 0.0, 9.0), (0.1, 0.1, 9.0), (0.1, 0.1, 9.0)))
+    plain = ((0.0, 0.5, 30.0), ((0.0, 0.0), (0.1, 0.1), (0.1, 0.1)))
+    state = solve(chain, speed, water=LAKE, current=close)
+    assert state.ok, state.why
+    assert (state.shape_m == solve(chain, speed, water=LAKE, current=plain).shape_m).all()
+
+
+@pytest.mark.parametrize(
+    ("tip_z", "end"), [(-1.5, "through the surface"), (0.0, "from the surface"), (0.7, "under it")]
+)
+def test_the_angle_of_entry_is_the_lines_where_it_enters_the_water(tip_z: float, end: str) -> None:
+    """From two points of the shape just below; a tip under water counts as the place of entry."""
+    heavy = Line(30.0, 0.9e-3, 6e-3, 0.05, 9e4, normal_drag=1.3)
+    chain = Chain((0.0, 1.0, tip_z), (heavy, SPOON))
+    whole = solve(chain, 1.2, water=LAKE, arc_m=np.linspace(0.0, 10.0, 2001))
+    first = int(np.argmax(whole.shape_m[:, 2] >= 0.0))
+    dx, dy, dz = whole.shape_m[first + 1] - whole.shape_m[first]
+    assert whole.entry_angle_deg == pytest.approx(math.degrees(math.atan2(dz, math.hypot(dx, dy))), abs=0.02), end
+    dx, dy, dz = whole.shape_m[1] - whole.shape_m[0]
+    at_tip = math.degrees(math.atan2(dz, math.hypot(dx, dy)))
+    assert (abs(whole.entry_angle_deg - at_tip) > 0.5) == (tip_z < 0.0), "line in the air hangs by its weight"
+
+
+@pytest.mark.parametrize(
+    ("chain", "why"),
+    [
+        (Chain(TIP, (dataclasses.replace(leader(3.0), wet_weight_N_m=math.nan), SPOON)), "weight in water"),
+        (Chain(TIP, (dataclasses.replace(leader(3.0), length_m=math.inf), SPOON)), "length must be 0 or more"),
+        (Chain(TIP, (dataclasses.replace(leader(3.0), stiffness_N=math.inf), SPOON)), "stiffness_N must be positive"),
+        (
+            Chain(
+                TIP,
+                (leader(3.0), dataclasses.replace(FLY, rod_line=RodLine(TIP)), leader(3.0),
+                 dataclasses.replace(SPOON, rod_line=RodLine(TIP))),
+            ),
+            "only one body",
+        ),
+        (Chain((math.nan, 0.0, 0.0), (leader(3.0), SPOON)), "must be finite"),
+        (Chain(TIP, (leader(3.0), dataclasses.replace(SPOON, rod_line=RodLine((0.0, math.nan, 0.0))))), "finite"),
+    ],
+)  # fmt: skip
+def test_numbers_that_no_chain_has_are_refused(chain: Chain, why: str) -> None:
+    state = solve(chain, 1.0, water=LAKE)
+    assert not state.ok
+    assert why in state.why
+    with pytest.raises(RefusedError, match=why):
+        solve_many([chain], [1.0], water=LAKE)
+
+
+def test_arcs_and_lengths_that_make_no_sense_are_refused() -> None:
+    chain = Chain(TIP, (leader(5.0), SPOON))
+    state = solve(chain, 1.0, water=LAKE, arc_m=[0.0, 3.0, 2.9])
+    assert (state.ok, state.why) == (False, "the arcs to sample at must ascend")
+    assert state.arc_m.tolist() == [0.0, 3.0, 2.9]
+    assert np.isnan(state.shape_m).all()
+    assert solve(chain, 1.0, water=LAKE, arc_m=[0.0, 3.0, 3.0]).ok
+    for out in ([-0.1], [1.0, math.nan], [math.inf]):
+        with pytest.raises(RefusedError, match="0 or more"):
+            solve_many([chain], [1.0], water=LAKE, out_m=out)
+    assert solve_many([chain], [1.0], water=LAKE, out_m=[0.0]).status.tolist() == [[[0]]]
+
+
+def test_a_shape_that_cannot_be_followed_or_misses_the_tip_is_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    chain = Chain(TIP, (leader(5.0), SPOON))
+    found = solver.find_end
+    for off, ok in ((0.019, True), (0.021, False), (-0.021, False)):
+
+        def aside(*given: Any, off: float = off) -> Any:
+            status, env, end = found(*given)
+            return status, env, end + np.array([0.0, off, 0.0])
+
+        monkeypatch.setattr(solver, "find_end", aside)
+        state = solve(chain, 1.0, water=LAKE)
+        assert state.ok is ok
+        assert state.why == ("" if ok else "no steady shape was found")
+        assert solve(chain, 1.0, water=LAKE, arc_m=[1.0, 5.0]).ok, "not told where the tip is not asked for"
+    monkeypatch.setattr(solver, "find_end", found)
+    monkeypatch.setattr(solver, "integrate", lambda *_: solver.TOO_MANY_STEPS)
+    state = solve(chain, 1.0, water=LAKE, arc_m=[0.0, 5.0])
+    assert not state.ok
+    assert "folds back" in state.why
+    assert state.body_m.shape == (1, 3)
+
+
+def test_a_place_asked_for_beyond_the_tip_by_rounding_is_the_tip() -> None:
+    state = solve(Chain(TIP, (leader(5.0), SPOON)), 1.0, water=LAKE, arc_m=[-1e-13, -1e-14, 2.0])
+    assert state.shape_m[:2] == pytest.approx(np.tile(TIP, (2, 1)), abs=1e-6)
+    assert state.tension_N[:2] == pytest.approx(state.tip_tension_N)
 
 
 # ---- the table ----

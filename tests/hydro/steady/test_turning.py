@@ -11,7 +11,8 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import root
 
-from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line
+from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
+from sternwatch.hydro.steady import turning
 from sternwatch.hydro.steady.solver import solve
 from sternwatch.hydro.steady.turning import solve_turn
 from sternwatch.water.properties import Water
@@ -163,6 +164,38 @@ def test_a_chain_too_long_for_the_radius_hangs_below_the_turns_middle() -> None:
     assert state.ok, state.why
     assert math.hypot(state.astern_m, state.abeam_m + 15.0) < 1.0
     assert state.depth_m > 60.0
+
+
+LINKED = Chain(
+    (-0.3, 1.5, -1.0),
+    (WIRE, dataclasses.replace(BALL, rod_line=RodLine((-0.3, 2.5, -1.5), pull_N=6.0, normal_drag=1.1))),
+)
+
+
+def test_with_the_rods_line_a_wide_turn_is_a_straight_course_too() -> None:
+    straight = solve(LINKED, SPEED, water=WATER)
+    state = solve_turn(LINKED, SPEED, 2e6, "starboard", water=WATER)
+    assert state.ok, state.why
+    assert state.shape_m == pytest.approx(straight.shape_m, abs=0.01)
+    assert np.abs(straight.body_m - solve(Chain(LINKED.tip_m, (WIRE, BALL)), SPEED, water=WATER).body_m).max() > 0.05
+
+
+def test_in_a_turn_the_rods_line_draws_its_ball_up_and_the_chain_still_meets_its_tip() -> None:
+    state = solve_turn(LINKED, SPEED, 40.0, "starboard", water=WATER)
+    free = solve_turn(Chain(LINKED.tip_m, (WIRE, BALL)), SPEED, 40.0, "starboard", water=WATER)
+    assert state.ok, state.why
+    assert state.shape_m[0] == pytest.approx(LINKED.tip_m, abs=1e-6)
+    assert state.depth_m < free.depth_m
+    assert state.body_pull_N[0] == pytest.approx(free.body_pull_N[0], abs=6.0)
+    assert state.body_pull_N[0] < free.body_pull_N[0]
+
+
+def test_a_turn_that_is_not_found_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(turning, "tighten", lambda *_: turning.NOT_CONVERGED)
+    state = solve_turn(REFERENCE, SPEED, 40.0, "port", water=WATER, arc_m=[0.0, 60.0])
+    assert (state.ok, state.why) == (False, "no steady shape was found")
+    assert np.isnan(state.shape_m).all()
+    assert state.arc_m.tolist() == [0.0, 60.0]
 
 
 @pytest.mark.parametrize(

@@ -302,6 +302,19 @@ def test_a_rod_restored_on_its_way_out_has_let_out_since(two_rods: Spread) -> No
         assert other.reading_m == before
 
 
+def test_line_runs_for_the_time_between_two_steps_and_not_before_the_first(
+    diver: RodChain, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ran: list[float] = []
+    monkeypatch.setattr(diver, "reel", SimpleNamespace(run=lambda dt: (ran.append(dt), 0.0)[1]))
+    for name in ("_catch_up", "_take_up_next", "_recut", "_start", "_advance"):
+        monkeypatch.setattr(RodChain, name, lambda *_: None)
+    for t_s in (100.0, 101.0, 103.5):
+        diver.step(t_s, None, None, None, True, None)  # type: ignore[arg-type]
+    assert ran == [0.0, 1.0, 2.5]
+    assert diver.t_s == 103.5
+
+
 @pytest.mark.parametrize(
     ("target_m", "anew"), [(45.0, False), (45.1, True), (20.0, False), (19.9, True), (30.0, False), (0.5, True)]
 )
