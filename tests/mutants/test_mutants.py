@@ -247,6 +247,8 @@ EQUIVALENT = {
     ("path = np.zeros((rows, widest + 1, samples))", "1 -> 2"): "one row of scratch memory more",
     ("if bb > 0.0:", "> -> >="): "of a point any share is held at none",
     ("slow = slow + 1 if abs(off) > 0.3", "> -> >="): "exactly at a limit is either",
+    ("for c in range(2, 13):", "2 -> 3"): "nan from the beginning of the scenario",
+    ("slope = 0.0", "0.0 -> 1.0"): "set by what follows",
     ("if z < -film:", "< -> <="): "exactly at a limit is either",
     ("if shape.depths.shape[0] > 1:", "1 -> 2"): "a slope left out of Newton's method comes to the same",
 }

@@ -67,6 +67,16 @@ def test_without_flow_it_is_straight(rigs: SimpleNamespace) -> None:
     assert out[:3] == pytest.approx(np.array([3.0, -1.0, -20.0]) / math.sqrt(410.0), rel=1e-9)
 
 
+def test_points_along_a_line_without_flow_are_even_to_the_surface_and_the_tip_is_the_first(
+    rigs: SimpleNamespace,
+) -> None:
+    rod = rigs.packed(rigs.downrigger(1.0)).rod[0]
+    ball, tip = np.array([-3.0, 1.0, 18.0]), np.array([0.0, -1.0, -2.0])
+    found = rod_line_curves(rod, ball, tip, np.zeros(3), points=5)
+    shares = np.array([0.0, 0.1, 0.4, 0.7, 1.0])  # a tenth of it hangs in the air
+    assert found[0] == pytest.approx(tip + shares[:, None] * (ball - tip), abs=1e-9)
+
+
 @pytest.mark.parametrize("pull", [0.5, 12.0, 25.0])
 def test_any_pull_gives_a_direction(pull: float, rigs: SimpleNamespace) -> None:
     """Even one that could not hold the line against the stream."""

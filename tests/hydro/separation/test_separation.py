@@ -330,6 +330,21 @@ def test_tackle_that_comes_a_little_nearer_within_a_step_is_found_there():
     assert found.time_s[0, 0] == pytest.approx(1.0, abs=1e-4)
 
 
+def test_lines_from_one_tip_are_asked_for_nothing_there_and_for_ever_more_from_there_on():
+    """A hundredth of the arc is required, up to 0.3 m at 30 m; they are half of that apart."""
+    out = np.array([0.0, 10.0, 20.0, 40.0])
+    a, b = (np.stack([-out, side * 0.0025 * out, 0 * out + 5.0], axis=1) for side in (-1.0, 1.0))
+    x, t = still([a, b])
+    arc = np.tile(out, (2, 1))
+    rows = replace(strands([a, b]), arc_m=arc, whole_m=np.full(2, 80.0))
+    found = closest(x, t, rows, Required())
+    assert found.ratio[0, 0] == pytest.approx(0.5, rel=1e-5)
+    assert found.distance_m[0, 0] == pytest.approx(0.5 * found.required_m[0, 0], rel=1e-5)
+    assert found.arc_m[0, 0].max() == pytest.approx(10.0)
+    assert found.verdict[0, 0] == Verdict.TOUCH, "the nearest are 5 cm apart"
+    assert found.passed[0, 0] == 0
+
+
 def test_members_are_independent():
     rng = np.random.default_rng(5)
     x0, t, arc = drifting_chains(rng)

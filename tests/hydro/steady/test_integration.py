@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import Any
 
@@ -205,6 +206,26 @@ def test_samples_lie_on_the_shape_that_one_gets_without_them() -> None:
     assert shape[4] == pytest.approx(fine[1][0], abs=1e-6)
     assert s[2] < 0.0
     assert np.linalg.norm(entry) < np.linalg.norm(s[3:]), "what hangs in the air is added above the surface"
+
+
+@pytest.mark.parametrize(("begin_m", "end_m", "entry_N"), [(-1.0, 4.0, math.nan), (4.0, -1.0, 10.0 + 4.0 * 0.04)])
+def test_line_weighs_in_air_and_in_water_whichever_way_it_goes_through_the_surface(
+    begin_m: float, end_m: float, entry_N: float
+) -> None:
+    """Five metres straight down or up, in still water; it is told where it leaves the water on its way inward."""
+    packed = _rig(dataclasses.replace(WIRE, length_m=5.0, stiffness_N=1e15))
+    down = math.copysign(1.0, end_m - begin_m)
+    s, entry = np.array([0.0, 0.0, begin_m, 0.0, 0.0, 10.0 * down]), np.full(3, np.nan)
+    places, pulls = np.empty((2, 3)), np.empty(2)
+    status = kernel.integrate(
+        packed.rig, np.zeros(5), s, 1e-9, np.array([0.0, 5.0]), places, pulls, np.zeros((1, 6)), entry
+    )
+    assert status == kernel.SOLVED
+    assert s[:3] == pytest.approx([0.0, 0.0, end_m], abs=1e-9)
+    weight = 1.0 * 4.5e-3 * 9.80665 + 4.0 * 0.04
+    assert s[5] == pytest.approx(10.0 * down - weight, rel=1e-9)
+    assert pulls == pytest.approx([10.0, abs(s[5])])
+    assert abs(entry[2]) == pytest.approx(entry_N, nan_ok=True)
 
 
 def _steps(monkeypatch: pytest.MonkeyPatch, packed: Any, env: np.ndarray, end: tuple[float, float, float]) -> int:
