@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from sternwatch.answers.belief.priors import DECIDING
 from sternwatch.feed.recording.reader import Recording, open_recording
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.logbook.actions.kinds import Action, Length
@@ -114,3 +115,14 @@ def test_a_pass_that_was_stopped_goes_on_too_and_an_entry_at_the_beginning_makes
     seen.clear()
     through(recording, setup, way, (entry, length(7.0, 138.0)), to_s=14.0)
     assert seen[0].t_s < 14.0
+
+
+def test_members_that_only_sharpen_a_shown_depth_change_no_look(
+    recording: Recording, setup: Setup, seen: list[Outlook]
+) -> None:
+    few = through(recording, replace(setup, members=DECIDING), Way(), ())
+    looks = seen.copy()
+    seen.clear()
+    assert through(recording, replace(setup, members=DECIDING + 16), Way(), ()) == few
+    assert len(looks) > 3
+    assert same(seen, looks)

@@ -7,15 +7,21 @@ compared at each step. Small changes count from the last look, so that a slow on
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from sternwatch.answers.belief.priors import DECIDING, Z90
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.watch.picture.manoeuvre import PLAN
 from sternwatch.watch.picture.outlook import Outlook
 
 if TYPE_CHECKING:
+    from sternwatch.watch.chains.place import Place
+    from sternwatch.watch.chains.rod_chain import RodChain
     from sternwatch.watch.core.engine import Watch
 
 CALM_RATE_DEG_S = 1.0
@@ -55,9 +61,9 @@ class Seen:
         rods, deepest_m = {}, 0.0
         for key, chain in watch.chains.items():
             if chain.place is not None:
-                depth_m = chain.place.depth_m
-                rods[key] = (chain.past_tip_m, depth_m, *(chain.place.depth_interval_m or ()))
-                deepest_m = max(deepest_m, depth_m)
+                depths_m = _depths_m(chain, chain.place)
+                rods[key] = (chain.past_tip_m, *depths_m)
+                deepest_m = max(deepest_m, depths_m[0])
         bottom_m = watch.bottom.soundings.newest_m
         return cls(
             watch.t_s,
@@ -81,6 +87,21 @@ class Seen:
             and all(_near(one, then, DEPTH_SHARE, LEAST_M) for one, then in zip(now, before.rods[key], strict=True))
             for key, now in self.rods.items()
         )
+
+
+def _depths_m(chain: RodChain, place: Place) -> tuple[float, ...]:
+    """Depth of the lure, and the ends of its interval if it has members: of those that decide about a look.
+
+    The others sharpen the depth that is shown, and no look depends on them.
+    """
+    known = np.empty(0) if chain.members is None else chain.members.depths()[:DECIDING]
+    known = known[np.isfinite(known)]
+    if not len(known):
+        return (place.depth_m,)
+    mean = float(np.add.reduce(known)) / len(known)
+    off = known - mean
+    half = Z90 * math.sqrt(float(np.add.reduce(off * off)) / len(known))
+    return mean, mean - half, mean + half
 
 
 def _near(one: float | None, other: float | None, share: float, least: float) -> bool:

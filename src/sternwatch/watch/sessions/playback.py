@@ -13,6 +13,7 @@ import math
 import threading
 import time
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -421,8 +422,14 @@ class Playback(Companions):
                 time.sleep(PASS_REST_S)
 
     def _foretell(self, recording: Recording, setup: Setup, kept: Kept) -> None:
-        """Once every depth is known and the crew enters nothing: look ahead along the whole recording."""
+        """Once every depth is known and the crew enters nothing: look ahead along the whole recording.
+
+        The members that only sharpen shown depths are left out: no look depends on them.
+        """
+        from sternwatch.answers.belief.priors import DECIDING
+
         last = Foretelling(kept, self._foreseen)
+        setup = replace(setup, members=min(setup.members, DECIDING))
         while not self._stop.wait(FORETELL_EVERY_S):
             with self._lock:
                 acted, whole = (*self._actions, *self._own), self._reached_s >= self._span_s[1]
