@@ -182,12 +182,31 @@ def test_a_device_that_cannot_sync_is_no_trouble(
         patch.setattr(recorder_module.os, "fsync", fails)
         made._fd, made._unsynced = os.open(tmp_path / "r.nmea", os.O_RDWR | os.O_CREAT), True
         made._sync()
-        assert bool(made._error) is said
-        made._error = ""
+        assert bool(made.error) is said
+        made._unsafe = ""
         made._let_go()
-        assert bool(made._error) is said_at_the_end
+        assert bool(made.error) is said_at_the_end
     assert os.fsync is real
     assert made._fd is None
+
+
+def test_a_failed_sync_is_said_until_one_succeeds(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A write in between says nothing of what is on the disk, and is no reason to stop trying."""
+    made = Recorder(tmp_path / "r.nmea")
+    made.close()
+
+    def fails(fd: int) -> None:  # noqa: ARG001
+        raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+    with monkeypatch.context() as patch:
+        patch.setattr(recorder_module.os, "fsync", fails)
+        assert made._write(b"one\r\n") == b""
+        made._sync()
+        assert made._write(b"two\r\n") == b""
+        assert "reports an error" in made.error
+    made._sync()
+    assert made.error == ""
+    made._let_go()
 
 
 def test_frames_without_stamps_come_as_often_as_the_standard_has_them_sent() -> None:

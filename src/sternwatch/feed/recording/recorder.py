@@ -55,6 +55,7 @@ class Recorder:
         self._waiting_bytes = 0
         self._lines = self._lost = self._written = 0
         self._error = ""
+        self._unsafe = ""  # the last sync failed: what a write says in between does not take that back
         self._removed = ""
         self._fd: int | None = None
         self._unsynced = False
@@ -97,7 +98,7 @@ class Recorder:
     @property
     def error(self) -> str:
         """Why lines are not in the file, in a sentence; empty where they are. Every pass of a session asks."""
-        error = self._error or self._removed
+        error = self._error or self._unsafe or self._removed
         if not self._lost:
             return error
         lost = f"{self._lost} lines of the feed could not be recorded"
@@ -191,10 +192,11 @@ class Recorder:
         self._unsynced = False
         try:
             os.fsync(fd)
+            self._unsafe = ""
         except OSError as error:
             # Devices that cannot sync say EINVAL. Whoever closes the file at this moment syncs it.
             if error.errno not in (errno.EINVAL, errno.EBADF):
-                self._error = self._sentence(error)
+                self._unsafe, self._unsynced = self._sentence(error), True
 
     def _let_go(self) -> None:
         fd, self._fd = self._fd, None
@@ -204,7 +206,7 @@ class Recorder:
             os.fsync(fd)
         except OSError as error:
             if error.errno != errno.EINVAL:
-                self._error = self._sentence(error)
+                self._unsafe = self._sentence(error)
         os.close(fd)
 
     def _sentence(self, error: OSError) -> str:
