@@ -48,13 +48,14 @@ from simulation.test_crew_machine import without_entries
 from sternwatch.answers.checks import check
 from sternwatch.cli.common import session as opening
 from sternwatch.cli.common.boat import boat_on_the_water
+from sternwatch.cli.common.exits import InputError
 from sternwatch.config import Preferences
 from sternwatch.debrief.report.asjson import as_json
 from sternwatch.debrief.report.prepared import report
 from sternwatch.debrief.report.text import text_of
 from sternwatch.debrief.trip import packing, sources
 from sternwatch.feed.errors import FeedError
-from sternwatch.feed.readings import SensorState
+from sternwatch.feed.readings import SensorState, Speech, Tongue
 from sternwatch.feed.recording import feed_clock, recorder
 from sternwatch.feed.sensors.candidates import TIMEOUTS_S
 from sternwatch.feed.sources import base, hub
@@ -79,10 +80,14 @@ from sternwatch.watch.sessions.runner import Saved
 BEGIN = datetime(2026, 7, 18, 12, 0, tzinfo=UTC).timestamp()
 MEMBERS = 2
 KEYS = ("1", "2")
-FEED_FAULTS = ("cut", "doubled", "delayed", "two talkers", "wrong unit", "noise")
-DISK_FAULTS = ("disk full", "disk read-only", "writes fail", "disk slow", "files cut off")
+FEED_FAULTS = ("cut", "doubled", "delayed", "two talkers", "wrong unit", "noise", "instrument off")
+DISK_FAULTS = ("disk full", "disk read-only", "writes fail", "syncs fail", "disk slow", "files cut off")
+DEATHS = ("killed", "power lost", "killed in a write", "power lost in a write")
 LATE_S = 1.0  # a step waits two seconds for an entry on its way to the disk, and goes without it after that
-OTHERS = ("unplugged", "suspended", "clock stepped", "killed", "power lost", "second console", "battery", "next trip")
+OTHERS = (
+    "unplugged", "suspended", "clock stepped", *DEATHS, "second console", "battery", "next trip", "trip ended",
+    "boat's file edited",
+)  # fmt: skip
 ACTS = (
     "set", "hit", "hit", "length", "in", "going out", "note", "undo", "acknowledge", "nonsense", "change", "move",
     "setting", "gauge", "catch", "doubt",
@@ -90,10 +95,18 @@ ACTS = (
 # Entries that cannot be stored wait in memory for the next try; how long the last of them may take at a day's end.
 SETTLES_S = 12.0
 SHORT_S, LONG_S = 90.0, 1200.0
+TONGUES = (  # what the sources of a day speak: half of the days one of sentences
+    *[(Tongue.SENTENCES,)] * 6, (Tongue.N2K,), (Tongue.N2K,), (Tongue.SIGNALK,), (Tongue.SIGNALK,),
+    (Tongue.SENTENCES, Tongue.SENTENCES), (Tongue.SENTENCES, Tongue.SIGNALK), (Tongue.N2K, Tongue.SENTENCES),
+)  # fmt: skip
+# What an editor leaves of a boat's file: another weight, half of it, nothing of it, or no file.
+EDITS = ("10 lb", "half", "empty", "gone")
+MOST_THREADS = 16  # of a console
 SPELL_EVERY_S = 90.0  # of something wrong with the feed, on a day longer than that
 RUN_S = 120.0  # out to the grounds and home, on a long day
 QUARTER_S = 0.25
 CHECK_EVERY_S = 1.0
+TOLD_WITHIN_S = 4.0
 OUTLOOK_EVERY_S = 15.0
 LOOKED_EVERY = 24  # pictures from one that the console shows to the next
 
@@ -137,6 +150,7 @@ class Console:
     process: Process
     stretches: dict[str, Stretch] = field(default_factory=dict)  # by trip
     newest: Picture | None = None
+    fresh: list[str] = field(default_factory=list)  # entries said to be in the logbook, not looked for yet
     trip: str = ""  # at its start
 
     @property
@@ -171,6 +185,7 @@ class Day:
     seconds: float = SHORT_S
     whole: bool = False  # with what is slow: outlook, screen, check's medians, trips debriefed here and elsewhere
     faults: list[Fault] | None = None
+    tongues: tuple[Tongue, ...] = ()  # of its sources; none: as the seed says
     tick_s: float = 0.25  # a slow laptop's; four times the passes at 0.05 s find hardly more
     happened: Counter[str] = field(default_factory=Counter)
     moments: list[Moment] = field(default_factory=list)
@@ -184,7 +199,11 @@ class Day:
         self.clock = Clockwork(self.seed, BEGIN)
         self.begun_s = self.clock.now_s
         self.disk = Disk(self.clock)
-        self.wire = Wire()
+        self.wires = [Wire(tongue) for tongue in self.tongues or random.Random(f"feed {self.seed}").choice(TONGUES)]
+        self.boat_file = self.folder / "boat.toml"
+        self.folder.mkdir(parents=True, exist_ok=True)
+        shutil.copy(self.spread, self.boat_file)
+        self.heal: list[tuple[float, Any]] = []  # what passes, and when
         self.charge = power.Charge(90.0, True)
         self.trace = hashlib.sha256()
         self.uuids = random.Random(f"ids {self.seed}")
@@ -201,7 +220,7 @@ class Day:
         with self._patched():
             root.addHandler(handler)
             try:
-                instruments = Instruments(self.clock, self.wire)
+                self.instruments = instruments = Instruments(self.clock, self.wires)
                 self.boat = instruments.boat
                 self.clock.begin(instruments.run, "instruments", world)
                 self.clock.begin(self._guarded, "day", world)
@@ -244,13 +263,13 @@ class Day:
     def _live_through(self) -> None:
         begun, crew = self.clock.boot_s, random.Random(f"crew {self.seed}")
         faults = list(faults_of(self.seed, self.seconds) if self.faults is None else self.faults)
-        heal: list[tuple[float, Any]] = []
+        heal, self.driver = self.heal, self.clock.current
         self._start()
         presses, checks = begun + 6.0, begun
         while (now := self.clock.boot_s) - begun < self.seconds:
             self.boat.runs = self.long and not RUN_S < now - begun < self.seconds - RUN_S
             while faults and now - begun >= faults[0].at_s:
-                self._fail(faults.pop(0), heal)
+                self._fail(faults.pop(0))
             for due in [one for one in heal if one[0] <= now]:
                 heal.remove(due)
                 due[1]()
@@ -286,11 +305,29 @@ class Day:
     def _open(self) -> live.Live:
         os.environ["STERNWATCH_DATA_DIR"] = str(self.data)
         self.data.mkdir(parents=True, exist_ok=True)
-        feed = _Feed((SourceSpec("boat", "tcp"),))
-        feed.made = lambda: [SimulatedSource(self.clock, self.wire)]
-        runner = opening._live(boat_on_the_water(self.spread), feed, Preferences(), new=False, learned=None)
+        specs = [
+            SourceSpec(("boat", "plotter")[k], "tcp", priority=k, speech=Speech(wire.tongue))
+            for k, wire in enumerate(self.wires)
+        ]
+        feed = _Feed(tuple(specs))
+        feed.made = lambda: [
+            SimulatedSource(self.clock, wire, spec.name, spec.priority)
+            for wire, spec in zip(self.wires, specs, strict=True)
+        ]
+        runner = opening._live(self._boat(), feed, Preferences(), new=False, learned=None)
         assert isinstance(runner, live.Live)
         return runner
+
+    def _boat(self) -> Any:
+        """The boat's file as it is now; where nothing can be made of it, her owner puts it back."""
+        try:
+            return boat_on_the_water(self.boat_file)
+        except InputError as fault:
+            if "Traceback" in str(fault) or len(str(fault)) < 10:
+                raise BrokenError(f"the boat's file is refused without a reason: {fault}") from fault
+            self.happened["boat's file refused with a reason"] += 1
+            shutil.copy(self.spread, self.boat_file)
+            return boat_on_the_water(self.boat_file)
 
     def _press(self, crew: random.Random) -> None:
         console = self.console
@@ -330,17 +367,21 @@ class Day:
                 submit(what, rod)
         self.happened["keys"] += 1
 
-    def _fail(self, fault: Fault, heal: list[tuple[float, Any]]) -> None:
-        until, console = self.clock.boot_s + fault.lasts_s, self.console
+    def _fail(self, fault: Fault) -> None:
+        until, console, heal = self.clock.boot_s + fault.lasts_s, self.console, self.heal
         self.happened[fault.kind] += 1
         match fault.kind:
             case kind if kind in FEED_FAULTS:
-                self.wire.faults[kind] = until
+                self.instruments.faults[kind] = until
+                self.instruments.off += 1
             case "disk full" | "disk read-only":
                 self.disk.ails = errno.ENOSPC if fault.kind == "disk full" else errno.EROFS
                 heal.append((until, lambda: setattr(self.disk, "ails", None)))
             case "writes fail":
                 self.disk.fails = round(fault.lasts_s)
+            case "syncs fail":
+                self.disk.syncs_fail = True
+                heal.append((until, lambda: setattr(self.disk, "syncs_fail", False)))
             case "disk slow":
                 self.disk.slow_s = 0.3
                 heal.append((until, lambda: setattr(self.disk, "slow_s", 0.0)))
@@ -351,9 +392,10 @@ class Day:
                 damage.let_files_grow_to(near + self.clock.rng.randrange(9000))
                 heal.append((until, lambda: damage.let_files_grow_to(None)))
             case "unplugged":
-                self.wire.plugged = False
-                self.wire.port += 1
-                heal.append((until, lambda: setattr(self.wire, "plugged", True)))
+                wire = self.clock.rng.choice(self.wires)
+                wire.plugged = False
+                wire.port += 1
+                heal.append((until, lambda: setattr(wire, "plugged", True)))
             case "suspended":
                 if console is not None:
                     console.spoiled_from(console.waits_since_s)
@@ -364,12 +406,37 @@ class Day:
             case "killed" | "power lost" if console is not None:
                 self._kill(power=fault.kind == "power lost")
                 heal.append((until, self._start))
+            case "killed in a write" | "power lost in a write":
+                self.disk.dies_in = self.clock.rng.randrange(1, 25)
+                self.disk.die = lambda: self._die_in_a_write(fault)
             case "second console":
                 self._second()
             case "battery":
                 self.charge = power.Charge(12.0, False)
             case "next trip" if console is not None:
                 console.runner.begin()
+            case "trip ended" if console is not None:
+                end = console.runner.submit("end")
+                if fault.lasts_s < 10.0:
+                    heal.append((until, lambda: self.console and self.console.runner.submit("undo", of=end)))
+            case "boat's file edited":
+                text, edit = self.spread.read_text(), self.clock.rng.choice(EDITS)
+                match edit:
+                    case "gone":
+                        self.boat_file.unlink(missing_ok=True)
+                    case _:
+                        edited = text.replace("10 lb", "12 lb") if edit == "10 lb" else text[: len(text) // 2]
+                        self.boat_file.write_text("" if edit == "empty" else edited)
+
+    def _die_in_a_write(self, fault: Fault) -> bool:
+        """Before the disk takes what a console's thread gives it; whether there was one to kill."""
+        task = self.clock.current
+        if self.console is None or task is self.driver or task is None or task.process is not self.console.process:
+            return False
+        self._kill(power=fault.kind.startswith("power"))
+        self.heal.append((self.clock.boot_s + fault.lasts_s, self._start))
+        self.happened["died in a write"] += 1
+        return True
 
     def _second(self) -> None:
         if self.console is None:
@@ -392,7 +459,8 @@ class Day:
         sure = dict(self.disk.synced) if power else None
         missing_s = console.ledger.died(lambda path: self.data / path.relative_to(before), sure)
         console.spoiled_from(min(console.feed_s, console.waits_since_s, missing_s))
-        self.disk.synced.clear()
+        # What outlived this death outlives the next.
+        self.disk.synced = {copy: copy.stat().st_size for copy in self.data.rglob("*.nmea")}
         self._bury()
 
     def _tear(self, before: Path) -> None:
@@ -420,6 +488,8 @@ class Day:
         if not finite(picture):
             raise BrokenError(f"a number on the screen is not finite: {picture}")
         self._note(json.dumps(picture_row(picture)))
+        if not self.whole and {alert.id for alert in picture.alerts} != console.runner._told.standing:
+            raise BrokenError("other alerts are shown than were written down as standing")
         console.newest = picture
         console.stretches[picture.trip].pictures[picture.t_s] = picture
         self.shown += 1
@@ -447,9 +517,11 @@ class Day:
         self._note(f"{saved.id} {saved.kept} {saved.error}")
         if saved.kept in ("logbook", "aside"):
             self.told[saved.id] = console.trip
+            if saved.kept == "logbook":
+                console.fresh.append(saved.id)
         entered_s = None if saved.action is None else saved.action.elapsed_s
         if entered_s is not None and (saved.kept == "memory" or console.feed_s - entered_s > LATE_S):
-            console.spoiled_from(entered_s)
+            console.spoiled_from(entered_s - 1.0)  # it shows before its step
         self.happened[f"said to be kept: {saved.kept}"] += 1
 
     def _check(self) -> None:
@@ -463,15 +535,50 @@ class Day:
         now = self.clock.boot_s
         for entry in runner.senses().entries:
             if entry.state is SensorState.FRESH:
-                age_s = now - self.wire.said.get(entry.quantity, now)
+                age_s = now - self.instruments.said.get(entry.quantity, now)
                 if age_s > TIMEOUTS_S[entry.quantity][1] + 2.0:
                     raise BrokenError(
                         f"{entry.quantity} is shown as fresh, though nothing was said for {age_s:.0f} s"
                     )
+        self._check_threads(console)
         console.ledger.check()
+        self._check_recording_told(console)
+        self._check_saved(console)
         queues = runner._waiting, runner._hub._queue._items, runner._logbook._queue._items  # type: ignore[attr-defined]
         if max(map(len, queues)) > 2000:
             raise BrokenError("lines or entries wait for ever")
+
+    def _check_threads(self, console: Console) -> None:
+        alive = [task.name for task in self.clock.tasks if task.process is console.process and not task.over]
+        if len(alive) > MOST_THREADS:
+            raise BrokenError(f"threads gather: {sorted(alive)}")
+
+    def _check_recording_told(self, console: Console) -> None:
+        """What hinders the recorder stands among the alerts a few seconds later."""
+        newest, since_s = console.newest, console.ledger.troubled_since_s
+        if newest is None or self.clock.now_s - since_s < TOLD_WITHIN_S:
+            return
+        stretch = console.stretches.get(console.runner._trip)
+        if stretch is None or newest.trip != stretch.trip or newest.t_s - stretch.since_s < TOLD_WITHIN_S:
+            return  # a trip that has hardly begun
+        if newest.t_s < console.feed_s - 2.0:
+            return
+        if not any(alert.kind == "cannot save" for alert in newest.alerts):
+            raise BrokenError(
+                f"at {newest.t_s} s no alert says that the feed is not recorded: {console.ledger.recorder.error}"
+            )
+
+    def _check_saved(self, console: Console) -> None:
+        """What was called saved since the last look can be read from the file, and once."""
+        fresh, console.fresh = console.fresh, []
+        if not fresh:
+            return
+        with contextlib.closing(trips.open_read_only(self.data / "logbook.sqlite")) as book:
+            for one in fresh:
+                (count,) = book.execute("SELECT count(*) FROM action WHERE id = ?", (one,)).fetchone()
+                if count != 1:
+                    raise BrokenError(f"{one} is called saved, and is in the logbook {count} times")
+        self.happened["looked up as soon as called saved"] += len(fresh)
 
     # -- the day's end ------------------------------------------------------------------------------------------
 

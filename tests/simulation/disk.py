@@ -5,10 +5,11 @@ from __future__ import annotations
 import errno
 import os
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from simulation.clockwork import Clockwork
+from simulation.clockwork import Clockwork, Killed
 
 WRITES = ("INSERT", "UPDATE", "DELETE", "BEGIN", "COMMIT", "CREATE", "DROP")
 SQLITE = {
@@ -25,6 +26,9 @@ class Disk:
         self.clockwork = clockwork
         self.ails: int | None = None
         self.fails = 0
+        self.syncs_fail = False
+        self.dies_in = 0  # writes until the process dies before one; 0: it does not
+        self.die: Callable[[], bool] = lambda: False  # whether it did
         self.slow_s = 0.0
         self.writes = self.failed = 0
         self.synced: dict[Path, int] = {}  # how much of a file outlives a loss of power
@@ -34,6 +38,12 @@ class Disk:
         self.writes += 1
         if self.slow_s > 0.0:
             self.clockwork.wait(None, self.slow_s)
+        if self.dies_in:
+            self.dies_in -= 1
+            if not self.dies_in:
+                if self.die():
+                    raise Killed
+                self.dies_in = 1
         ailing = self.ails
         if ailing is None and self.fails > 0:
             self.fails -= 1
@@ -69,7 +79,8 @@ class Os:
         return os.write(fd, data[:some])
 
     def fsync(self, fd: int) -> None:
-        if (ailing := self._disk.write()) is not None:
+        if (ailing := self._disk.write()) is not None or self._disk.syncs_fail:
+            ailing = ailing or errno.EIO
             raise OSError(ailing, os.strerror(ailing))
         if fd in self._paths:
             self._disk.synced[self._paths[fd]] = os.fstat(fd).st_size

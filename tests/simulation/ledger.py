@@ -101,6 +101,7 @@ class Ledger:
         self.lost = 0
         self.hole_s = math.inf  # feed time of the first line that was lost
         self.well_since_s = clock.now_s  # no word of trouble since
+        self.troubled_since_s = math.inf  # trouble without a pause since
 
     def took(self, line: Line, *, lost: bool) -> None:
         self.lost += lost
@@ -120,8 +121,10 @@ class Ledger:
         if made._lost != self.lost or (self.lost and f"{self.lost} lines of the feed" not in made.error):
             raise UntrueError(f"{self.lost} lines are lost, and it says: {made._lost}, {made.error!r}")
         if made.error:
-            self.well_since_s = now_s
-        elif now_s - self.well_since_s > WITHIN_S and len(self.files) == 1:
+            self.well_since_s, self.troubled_since_s = now_s, min(self.troubled_since_s, now_s)
+            return
+        self.troubled_since_s = math.inf
+        if now_s - self.well_since_s > WITHIN_S and len(self.files) == 1:
             size = self.files[0].path.stat().st_size if self.files[0].path.exists() else 0
             if size - len(self.files[0].before) < self.files[0].given_until(now_s - WITHIN_S):
                 raise UntrueError("lines are not in the file, and nothing says so")

@@ -15,6 +15,7 @@ pytest.importorskip("greenlet", reason="greenlet is a test dependency; pip insta
 
 from simulation.day import FEED_FAULTS, LONG_S, SHORT_S, BrokenError, Day, Fault, faults_of, shrunk
 from simulation.pictures import finite, same
+from sternwatch.feed.readings import Tongue
 from sternwatch.watch.picture.model import Picture
 from watch.conftest import TWO_RODS
 
@@ -78,6 +79,7 @@ def test_a_trip_taken_up_again_waits_for_its_feed_before_it_says_that_there_is_n
 ) -> None:
     """Seed 148: the watch stepped through all that lay before, and raised an alarm at once."""
     day = day_of(148, tmp_path, spread, faults=[Fault(32.0, "killed", 1.0)])
+    day.tongues = (Tongue.SENTENCES,)
     raised: list[tuple[int, str]] = []
     seen = day._seen
     day._seen = lambda console, picture: (  # type: ignore[method-assign]
@@ -102,7 +104,7 @@ FOUND: dict[int, tuple[float, list[Fault] | None]] = {
 def test_a_day_that_failed_once_passes(seed: int, tmp_path: Path, spread: Path) -> None:
     tick_s, faults = FOUND[seed]
     day = day_of(seed, tmp_path, spread, faults=faults)
-    day.tick_s = tick_s
+    day.tick_s, day.tongues = tick_s, (Tongue.SENTENCES,)
     day.run()
     assert day.happened["pictures seen again"] > 30
 
@@ -123,7 +125,7 @@ def test_a_longer_day_that_failed_once_passes(seed: int, tmp_path: Path, spread:
 def test_a_rod_that_joins_an_alert_raises_no_other(tmp_path: Path, spread: Path) -> None:
     """Two lines near the propeller while she stops, one after the other, and one alert that is told twice."""
     day = day_of(402, tmp_path, spread, faults=[])
-    day.seconds = 50.0
+    day.seconds, day.tongues = 50.0, (Tongue.SENTENCES,)
     keys = iter([("2", "set"), ("2", "length"), ("1", "set"), ("1", "length")])
 
     def press(_crew: object) -> None:
