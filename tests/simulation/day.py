@@ -102,6 +102,7 @@ TONGUES = (  # what the sources of a day speak: half of the days one of sentence
 # What an editor leaves of a boat's file: another weight, half of it, nothing of it, or no file.
 EDITS = ("10 lb", "half", "empty", "gone")
 MOST_THREADS = 16  # of a console
+LITTLE_ROOM = 3000  # bytes that wait for the disk on every fourth day, some ten seconds' lines: the next are lost
 SPELL_EVERY_S = 90.0  # of something wrong with the feed, on a day longer than that
 RUN_S = 120.0  # out to the grounds and home, on a long day
 QUARTER_S = 0.25
@@ -707,7 +708,7 @@ class Day:
             (opening, "_setup", _small(opening._setup)),
             (live.Live, "_intake", self._known(live.Live._intake)),
             (Watch, "resume", self._resumed(Watch.resume)),
-            (recorder, "Recorder", watched(clock)),
+            (recorder, "Recorder", watched(clock, waits_bytes=LITTLE_ROOM if self.seed % 4 == 3 else None)),
             (sources, "Setup", functools.partial(Setup, members=MEMBERS)),
             (power, "Laptop", self._laptop),
             (live.prepare, "prepare", lambda: None),

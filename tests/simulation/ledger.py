@@ -19,7 +19,7 @@ from sternwatch.feed.recording import recorder
 
 # What was given so long ago is in the file while there is no word of trouble, and outlives a loss of power.
 WITHIN_S = 3.0
-ENDED = re.compile(rb"[\r\n]*")  # a line that a death cut off is ended before the next one
+ENDED = re.compile(rb"[\r\n]+")  # a line that a death cut off is ended before the next one
 
 
 class UntrueError(AssertionError):
@@ -82,6 +82,8 @@ class File:
         begun = len(self.before)
         if self.before and not self.before.endswith(b"\n"):
             found = ENDED.match(data, begun)
+            if found is None and end > begun:
+                raise UntrueError(f"{path.name}: a line that was cut off goes on with the next run's")
             begun = begun if found is None else found.end()
         own = data[begun : max(end, begun)]
         if not self.given.startswith(own):
@@ -159,8 +161,9 @@ class Ledger:
         return kept
 
 
-def watched(clock: Clockwork, **more: Any) -> type[recorder.Recorder]:
-    """The recorder, with a ledger beside."""
+def watched(clock: Clockwork, *, waits_bytes: int | None = None) -> type[recorder.Recorder]:
+    """The recorder, with a ledger beside; ``waits_bytes``: what it holds in memory, if not as much as ever."""
+    more = {} if waits_bytes is None else {"waits_bytes": waits_bytes}
 
     class Watched(recorder.Recorder):
         def __init__(self, path: Path, sources: Any = ()) -> None:
