@@ -13,6 +13,8 @@ from debrief.trip.test_moving import part, trip  # noqa: F401 - fixtures
 from sternwatch.cli.main import main
 from sternwatch.debrief.trip.packing import pack
 
+pytestmark = pytest.mark.usefixtures("few_members")
+
 
 @pytest.fixture
 def packed(trip: Any, tmp_path: Path) -> str:  # noqa: F811

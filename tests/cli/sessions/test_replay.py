@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from recordings import BUSES, CORPUS
+from sternwatch.answers.belief.priors import MEMBERS
 from sternwatch.cli.common.exits import Exit
 from sternwatch.cli.main import main
 from sternwatch.feed.recording.reader import Recording, open_recording
@@ -22,6 +23,8 @@ from sternwatch.watch.core.player import Player, rows_of
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Session
 from sternwatch.watch.picture.rows import picture_row
+
+pytestmark = pytest.mark.usefixtures("few_members")
 
 ROOT = Path(__file__).parents[3]
 DEMO = ROOT / "demo_logs"
@@ -175,7 +178,7 @@ def test_every_real_recording_runs_through(path: Path, tmp_path: Path) -> None:
 @pytest.mark.skipif(not FILES, reason="the corpus of real recordings is not beside this checkout")
 @pytest.mark.parametrize("path", FILES, ids=NAMES)
 def test_every_real_recording_runs_through_whole(path: Path) -> None:
-    setup = Setup(load_spread(DEMO / "evening.toml"), Session.REPLAY, start="fishing")
+    setup = Setup(load_spread(DEMO / "evening.toml"), Session.REPLAY, start="fishing", members=MEMBERS)
     for row in rows_of(Player(opened(path), setup), picture_row):
         assert finite(row)
 

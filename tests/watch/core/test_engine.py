@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from sternwatch.answers.belief.priors import MEMBERS
 from sternwatch.feed.readings import Quantity
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.motion import fleet as motion
@@ -61,7 +62,7 @@ class Bench:
 
 @pytest.fixture
 def bench(two_rods: Spread, hand_feed: Callable[[Watch], Any]) -> Bench:
-    watch = new_watch(Setup(two_rods, start="fishing"))
+    watch = new_watch(Setup(two_rods, start="fishing", members=MEMBERS))
     return Bench(watch, hand_feed(watch))
 
 
@@ -335,7 +336,7 @@ def test_a_resumed_trip_has_every_rod_as_it_was_and_unsettled(
         parse({"id": "b", "time": stamped, "elapsed_s": 2.0, "kind": "length", "rod": "1", "line_out_m": 30.0}),
         parse({"id": "c", "time": stamped, "elapsed_s": 3.0, "kind": "setting", "rod": "1", "setting": "low"}),
     ]
-    watch = new_watch(Setup(two_rods, start="in"), actions=stored)
+    watch = new_watch(Setup(two_rods, start="in", members=MEMBERS), actions=stored)
     feed = hand_feed(watch)
     feed.t_s = 500.0
     feed.run(5)

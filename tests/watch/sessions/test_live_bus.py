@@ -15,6 +15,7 @@ import pytest
 
 from feed.n2k.demo_bus import EVENING, demo_bus
 from feed.signalk.server import Server
+from sternwatch.answers.belief.priors import MEMBERS
 from sternwatch.debrief.trip.packing import pack, unpack
 from sternwatch.debrief.trip.sources import TripData
 from sternwatch.feed.recording.reader import open_recording
@@ -39,7 +40,7 @@ def test_what_a_bus_and_a_server_said_live_is_seen_again_in_the_replay_of_the_pa
 ) -> None:
     monkeypatch.setattr(module.prepare, "prepare", lambda: None)
     with open_recording(EVENING) as evening:  # what is not compiled yet is, before the clock runs
-        Player(evening, Setup(spread, Session.LIVE, start="fishing")).to(5.0)
+        Player(evening, Setup(spread, Session.LIVE, start="fishing", members=MEMBERS)).to(5.0)
     gateway, server, over = socket.create_server(("127.0.0.1", 0)), Server(websocket=True), threading.Event()
     lines = demo_bus(600.0, 60.0)
 
@@ -64,7 +65,7 @@ def test_what_a_bus_and_a_server_said_live_is_seen_again_in_the_replay_of_the_pa
     begun = datetime.now(UTC)
     book.begin_trip(Trip("t", begun))
     hub = Hub(feed.sources(), recorder=Recorder(recording, feed.declared))
-    runner = Live(hub, feed, lambda: Setup(spread, Session.LIVE, start="fishing"), book, "t")
+    runner = Live(hub, feed, lambda: Setup(spread, Session.LIVE, start="fishing", members=MEMBERS), book, "t")
     seen: dict[float, Picture] = {}
     runner.start(lambda picture: seen.__setitem__(picture.t_s, picture), lambda _: None)
     until(
@@ -86,7 +87,7 @@ def test_what_a_bus_and_a_server_said_live_is_seen_again_in_the_replay_of_the_pa
     again: dict[float, str] = {}
     with open_recording(unpacked) as opened:
         assert opened.sources == feed.declared
-        player = Player(opened, Setup(spread, Session.LIVE, start="fishing"))
+        player = Player(opened, Setup(spread, Session.LIVE, start="fishing", members=MEMBERS))
         player.to(opened.span_s, lambda p: again.__setitem__(p.t_s, exactly(p)))
     common = sorted(seen.keys() & again.keys())
     assert len(common) >= SECONDS

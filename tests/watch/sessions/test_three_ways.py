@@ -17,6 +17,7 @@ import pytest
 from feed.n2k import bridge
 from feed.n2k.demo_bus import demo_bus
 from recordings import file_of
+from sternwatch.answers.belief.priors import MEMBERS
 from sternwatch.feed.readings import Declared, Line, Quantity, SensorState, SensorValue, Speech, Tongue
 from sternwatch.feed.recording import tag_block as tagblock
 from sternwatch.feed.recording.reader import open_recording
@@ -75,7 +76,7 @@ def played(path: Path, spread: Spread) -> list[tuple[Picture, dict[Quantity, Any
     """Every picture with the sensors and the row."""
     found = []
     with open_recording(path) as recording:
-        player = Player(recording, Setup(spread, Session.REPLAY, start=start_state([])))
+        player = Player(recording, Setup(spread, Session.REPLAY, start=start_state([]), members=MEMBERS))
         player.to(recording.span_s, lambda p: found.append((p, p.sensors, json.loads(json.dumps(picture_row(p))))))
     return found
 
