@@ -225,7 +225,9 @@ def flow_past(
     given = current_in_boat_axes(spread.water, one.heading_rad)
     if given is None and shear == [0.0, 0.0]:
         return speed, None
-    depths = np.union1d(given[0] if given is not None else np.zeros(1), [0.0, SHEAR_DEPTH_M])
+    depths = np.array([0.0, SHEAR_DEPTH_M])
+    if given is not None:
+        depths = np.union1d(given[0], depths)
     table = np.zeros((len(depths), 2))
     if given is not None:
         for axis in range(2):

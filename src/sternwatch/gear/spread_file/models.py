@@ -298,7 +298,10 @@ class Spread(_Model):
     @property
     def values(self) -> Mapping[str, float]:
         """Factors and shifts of uncertain quantities by name (see ``uncertain``); the others are as in the file."""
-        return self._values
+        own = self.__pydantic_private__  # the attribute itself takes ten times as long, and a start asks often
+        assert own is not None
+        values: Mapping[str, float] = own["_values"]
+        return values
 
     def with_values(self, values: Mapping[str, float]) -> Spread:
         """A copy of the spread with these factors and shifts in place of its own. Further copies keep them."""
