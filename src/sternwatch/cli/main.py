@@ -74,6 +74,10 @@ def called(name: str) -> str:
 class Parser(argparse.ArgumentParser):
     """Says what is accepted where a command, an act or an option is missing, mistyped or unknown."""
 
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **named)
+        self.color = False  # from Python 3.14 help has styles, and the filter of what is printed writes them out
+
     def error(self, message: str) -> NoReturn:
         given = re.match(r"argument (COMMAND|ACT): invalid choice: '([^']*)' \(choose from (.*)\)", message)
         acts = self._acts()

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit
 from sternwatch.cli.common.options import add_json, add_spread, add_units, quantity, speed, units_of
+from sternwatch.cli.common.tables import table_console
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:
@@ -104,10 +105,9 @@ def _loads_json(loads: Loads) -> dict[str, Any]:
 
 
 def _print(spread: Spread, found: Check, units: DisplaySystem) -> None:
-    from rich.console import Console
     from rich.table import Table
 
-    console = Console(highlight=False, markup=False)
+    console = table_console()
     shown = units.show(found.speed_through_water_m_s, Dimension.SPEED, 1)
     console.print(f"{spread.boat.name}: straight course, {shown} through the water")
     force = units.label(Dimension.FORCE)

@@ -21,6 +21,7 @@ from sternwatch.cli.common.options import (
     speed,
     units_of,
 )
+from sternwatch.cli.common.tables import table_console
 from sternwatch.cli.gear import whatif
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
@@ -139,9 +140,8 @@ def _print(
     parts: list[dict[str, Attribution]],
     units: DisplaySystem,
 ) -> None:
-    from rich.console import Console
 
-    console = Console(highlight=False, markup=False)
+    console = table_console()
     for answer, lines, made, changes, made_of in zip(answers, targets, cores, slopes, parts, strict=True):
         shown = units.show(answer.speed_through_water_m_s, Dimension.SPEED, 1)
         console.print(f"{spread.boat.name}: {shown} through the water")

@@ -17,6 +17,7 @@ from sternwatch.answers.belief.observation_words import (
 )
 from sternwatch.answers.belief.observations import Observation, What
 from sternwatch.cautions import COMPUTED
+from sternwatch.cli.common.tables import table_console
 from sternwatch.gear.spread_file.uncertain import uncertain
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
@@ -52,9 +53,8 @@ def priors_json(spread: Spread) -> dict[str, Any]:
 
 def print_priors(spread: Spread) -> None:
     """Print them as a table."""
-    from rich.console import Console
 
-    console = Console(highlight=False, markup=False)
+    console = table_console()
     table = _table("uncertain", "from", "to", "", "source")
     for one in uncertain(spread, fitted=True).values():
         if one.law == "factor":
@@ -149,9 +149,8 @@ def _out(one: Observation, value: float | None) -> float | None:
 
 def print_report(fit: Fit, found: FitReport, units: DisplaySystem) -> None:
     """Print the fit for people."""
-    from rich.console import Console
 
-    console = Console(highlight=False, markup=False)
+    console = table_console()
     used = len(fit.used)
     pace = units.show(found.speed_m_s, Dimension.SPEED, 1)
     console.print(f"{fit.calibration.name}: {used} of {len(fit.observations)} observations used\n")

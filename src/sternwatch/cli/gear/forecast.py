@@ -13,6 +13,7 @@ from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_spread, add_units, quantity, speed, units_of
+from sternwatch.cli.common.tables import table_console
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
 if TYPE_CHECKING:
@@ -214,12 +215,11 @@ def as_json(made: Forecast, advice: tuple[Advice, ...]) -> dict[str, Any]:
 
 
 def _print(spread: Spread, made: Forecast, advice: tuple[Advice, ...], units: DisplaySystem) -> None:
-    from rich.console import Console
 
     from sternwatch.watch.forecast.meeting_words import INDICATIVE, near_passes
     from sternwatch.watch.picture.outlook import RISK
 
-    console = Console(highlight=False, markup=False)
+    console = table_console()
     names = {rod.key: rod.name for rod in spread.rods}
     if made.any_crossing is None:
         console.print("No chain could be followed: nothing is known.")

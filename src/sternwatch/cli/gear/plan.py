@@ -9,6 +9,7 @@ from sternwatch.cautions import COMPUTED, NO_GUARANTEE, WIRE
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_spread, add_units, quantity, speed, units_of, write_page
+from sternwatch.cli.common.tables import table_console
 from sternwatch.gear.values.units import Dimension, DisplaySystem, limit_words
 
 if TYPE_CHECKING:
@@ -180,12 +181,11 @@ def page(spread: Spread, plan: SpreadPlan, units: DisplaySystem) -> str:
 
 
 def _print(spread: Spread, plan: SpreadPlan, units: DisplaySystem) -> None:
-    from rich.console import Console
     from rich.table import Table
 
     from sternwatch.watch.planner.words import found_words, headline, heads, rows
 
-    console = Console(highlight=False, markup=False)
+    console = table_console()
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     for name in ("", *heads(units)):
         table.add_column(name, justify="left" if name in ("rod", "setting", "") else "right", no_wrap=True)

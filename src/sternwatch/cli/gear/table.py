@@ -21,6 +21,7 @@ from sternwatch.cli.common.options import (
     units_of,
     write_page,
 )
+from sternwatch.cli.common.tables import table_console
 from sternwatch.cli.gear.card import line_label, page
 from sternwatch.gear.values.units import COLOUR_M, UNITS, Dimension, DisplaySystem, convert
 
@@ -222,9 +223,8 @@ def _csv(cards: Sequence[Card], units: DisplaySystem) -> str:
 
 
 def _print(spread: Spread, cards: Sequence[Card], units: DisplaySystem) -> None:
-    from rich.console import Console
 
-    console = Console(highlight=False, markup=False)
+    console = table_console()
     console.print(f"{spread.boat.name}: computed, not measured")
     console.print(f"depth of the lure, ± its 90 % interval, by line out ({units.label(Dimension.LENGTH)}) and speed")
     for card in cards:

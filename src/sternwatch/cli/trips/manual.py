@@ -8,6 +8,7 @@ import sys
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.gear.values.words import nearest
 from sternwatch.manual.book import Page, search
+from sternwatch.printable import printable
 
 _MOST = 6  # the most parts printed for a word
 
@@ -72,6 +73,7 @@ def _print(text: str, *, plain: bool) -> None:
     from rich.console import Console
     from rich.markdown import Markdown
 
-    console = Console()
-    console.print(Markdown(text), width=min(console.width, 100))
+    # A page is our own text: its styles do not pass the filter, the text does.
+    console = Console(file=getattr(sys.stdout, "plain", None))
+    console.print(Markdown(printable(text)), width=min(console.width, 100))
     console.print()
