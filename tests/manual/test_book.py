@@ -69,6 +69,10 @@ def test_every_command_preference_and_act_stands_in_a_page_made_from_it() -> Non
         ("near pass", "turns", "Four words for two lines"),
         ("gloves", "helm", "Gloves, spray and dark"),
         ("counter narrower", "how-sure", "Make it narrower"),
+        ("boards", "glossary", "What hangs from a rod"),
+        ("leadcore", "letting-out", "Lead-core"),
+        ("batteries", "questions", "Questions"),
+        ("colors", "questions", "Questions"),
     ],
 )
 def test_a_word_is_found_where_it_is_explained(words: str, page: str, heading: str) -> None:

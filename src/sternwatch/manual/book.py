@@ -10,6 +10,8 @@ from importlib import resources
 _TITLE = re.compile(r"^# (.+)$", re.MULTILINE)
 _PART = re.compile(r"^(?=## )", re.MULTILINE)
 _LEAST = 3  # only a word of at least so many letters is sought inside others
+_SPELLINGS = {"color": "colour", "center": "centre", "meter": "metre", "leadcore": "lead-core"}
+_ENDING = re.compile(r"(?<=\w{3})(?:ies|y|ing|ed|es|s|e)$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +47,20 @@ def page_of(name: str, text: str) -> Page:
 
 
 def search(pages: tuple[Page, ...], words: str) -> list[Found]:
-    """Parts of pages that contain every word; first those named so, then by heading, then by text."""
-    wanted = [word for word in re.findall(r"[\w°%'/-]+", words.lower()) if word]
+    """Parts of pages that contain every word; first those named so, then by heading, then by text.
+
+    Where there is none, the words are sought without their endings: "boards" as "board", "turning" as "turn".
+    """
+    words = words.lower()
+    for other, written_here in _SPELLINGS.items():
+        words = words.replace(other, written_here)
+    wanted = re.findall(r"[\w°%'/-]+", words)
+    found = _parts(pages, wanted)
+    bare = [_ENDING.sub("", word) for word in wanted]
+    return found if found or bare == wanted else _parts(pages, bare)
+
+
+def _parts(pages: tuple[Page, ...], wanted: list[str]) -> list[Found]:
     if not wanted:
         return []
     found: list[tuple[int, int, Found]] = []
