@@ -218,15 +218,17 @@ def _counter(asking: Asking, pieces: Pieces, n: str, made: RigAnswers) -> tuple[
     # No lure hangs below a downrigger's cable: another counter on board may be zeroed by one, this one is not.
     zeros = tuple(zero for zero, at in ZEROS.items() if counted == "line" or at != "lure at water")
     zero = asking.ask(choice(f"{n}.zero", f"How is the {counted}'s counter zeroed?", says, zeros))
+    to_board = " to the board" if made.short_name == "BOARD" else ""
     if zero != PASSES:
         says, out = "As the counter reads, on a usual day.", made.out
         if ZEROS[zero] == "lure at water":
             says += " It counts all that goes out after the lure."
             out = show_length(parse_quantity(out, Dimension.LENGTH) + made.behind_m, pieces.units)
-        elif made.what_out == "backing":
-            says += " What goes out before the backing does not count."
+        elif to_board or made.what_out == "backing":
+            says += f" What goes out before the {'board' if to_board else 'backing'} does not count."
         usual = asking.ask(length_question(
-            f"{n}.out", f"How much {made.what_out} do you usually let out?", says, pieces, out, low=0.5, high=1500.0
+            f"{n}.out", f"How much {made.what_out} do you usually let out{to_board}?", says, pieces, out,
+            low=0.5, high=1500.0,
         ))  # fmt: skip
         table = {} if zero == "at the rod tip" else {"zero": ZEROS[zero]}
         return {**table, **ask_taped(asking, n, counted)}, usual, ""
@@ -237,7 +239,8 @@ def _counter(asking: Asking, pieces: Pieces, n: str, made: RigAnswers) -> tuple[
     ))  # fmt: skip
     says = "On a usual day."  # the defaults of 10 ft a pass and 15 passes: memory
     count = asking.ask(Question(
-        f"{n}.passes", "How many passes do you usually let out?", says, "number", low=0.5, high=500.0, default="15"
+        f"{n}.passes", f"How many passes do you usually let out{to_board}?", says, "number",
+        low=0.5, high=500.0, default="15",
     ))  # fmt: skip
     length = show_length(float(count) * parse_quantity(per, Dimension.LENGTH), pieces.units)
     return {"per_pass": per}, length, f"{count} passes of {per}"
