@@ -1,10 +1,12 @@
 """Makes the builders that lie beside these tests importable by name."""
 
 import sys
-import time
+from datetime import UTC
 from pathlib import Path
 
 import pytest
+
+from sternwatch.local_time import BoatTime
 
 sys.path.insert(0, str(Path(__file__).parent))
 
@@ -26,10 +28,7 @@ def able_terminal(monkeypatch):
 
 
 @pytest.fixture
-def at_rest(own_folders, monkeypatch):  # noqa: ARG001 - for its folders
-    """Clocks in UTC, so that a picture is the same on every machine."""
-    monkeypatch.setenv("TZ", "UTC")
-    time.tzset()
-    yield
-    monkeypatch.undo()
-    time.tzset()
+def at_rest(monkeypatch):
+    """Clocks in UTC, so that a picture is the same on every machine; not every system can be told its zone."""
+    own = BoatTime.zone.fget
+    monkeypatch.setattr(BoatTime, "zone", property(lambda clock: own(clock) or UTC))

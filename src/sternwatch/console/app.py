@@ -192,7 +192,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
         self.renew()
 
     def _tick(self) -> None:
-        if not self.is_running or self._exit:  # on the way out the screens lose their widgets one by one
+        if self._watch_screen() is None:
             return
         now = self.clock()
         newest, self._newest = self._newest, None
@@ -233,7 +233,7 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
     def _settle(self) -> None:
         """Show the newest picture with steady numbers and the chosen rod marked."""
         self._settles = False
-        if self.controls.picture is None:
+        if self.controls.picture is None or (screen := self._watch_screen()) is None:
             return
         self.shown = replace(
             self.calm.settle(self.controls.picture, self.controls.chosen),
@@ -241,16 +241,17 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
             ahead=self.controls.outlook,
             planned=spread_plan.drawn(self.controls),
         )
-        self._watch_screen().show_picture(self.shown)
+        screen.show_picture(self.shown)
 
     def renew(self, now: float | None = None) -> None:
         """Show the present state of the controls."""
-        self._watch_screen().renew(self.clock() if now is None else now)
+        if (screen := self._watch_screen()) is not None:
+            screen.renew(self.clock() if now is None else now)
 
-    def _watch_screen(self) -> WatchScreen:
-        """The topmost screen of the session; the palette may cover it."""
+    def _watch_screen(self) -> WatchScreen | None:
+        """The topmost screen of the session; the palette may cover it. None on the way out: it loses its widgets."""
         screens = [screen for screen in self.screen_stack if isinstance(screen, WatchScreen)]
-        return screens[-1]
+        return screens[-1] if screens and self.is_running and not self._exit else None
 
     # -- keys ----------------------------------------------------------------------------------------------
 

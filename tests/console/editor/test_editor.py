@@ -396,7 +396,7 @@ def test_a_file_changed_since_is_not_covered_by_an_older_draft(path: Path) -> No
     edited = EditedSpread(SpreadDocument.open(path), parse_shelf(""), US, nothing)
     assert edited.mirror() == ""
     left = edited.draft.path.read_text(encoding="utf-8")
-    path.write_text(path.read_text(encoding="utf-8") + "# by hand\n", encoding="utf-8")
+    path.write_text(path.read_text(encoding="utf-8") + "# by hand\n", encoding="utf-8", newline="\n")
     os.utime(path, (path.stat().st_atime, edited.draft.path.stat().st_mtime + 5.0))
     again = EditedSpread(SpreadDocument.open(path), parse_shelf(""), US, nothing)
     assert "the file was changed since" in again.said

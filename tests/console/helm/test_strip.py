@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Iterator
 from dataclasses import replace
 
 import fake_picture
@@ -18,14 +16,7 @@ from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 from sternwatch.watch.picture.model import DepthSpeed, Picture, SpeedSource
 
-
-@pytest.fixture(autouse=True)
-def _utc(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    monkeypatch.setenv("TZ", "UTC")
-    time.tzset()
-    yield
-    monkeypatch.undo()
-    time.tzset()
+pytestmark = pytest.mark.usefixtures("at_rest")
 
 
 def strip(picture: Picture, width: int = 120, **kwargs: object) -> Grid:
