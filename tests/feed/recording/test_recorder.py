@@ -8,6 +8,7 @@ import pytest
 
 from recordings import file_of
 from sternwatch.feed.readings import Declared, Line
+from sternwatch.feed.recording import feed_clock
 from sternwatch.feed.recording.feed_clock import FeedClock, last_stamp
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.recording.recorder import Recorder
@@ -200,16 +201,48 @@ def test_the_computer_s_clock_set_while_running_moves_no_feed_time(monkeypatch):
     assert unix_after - unix_before >= 86_400_000
 
 
-def test_a_suspended_machine_counts_the_time_it_slept(monkeypatch):
-    if not hasattr(time, "CLOCK_BOOTTIME"):
-        pytest.skip("this system has no clock that goes on while it sleeps")
+class Asleep:
+    """The module ``time`` of one system, whose computer sleeps for an hour at the second look at its clocks."""
+
+    def __init__(self, system):
+        self.system, self.slept_s = system, 0.0
+        self.CLOCK_MONOTONIC = 1
+        if system != "windows":
+            self.clock_gettime_ns = self._clock_gettime_ns
+        if system == "linux":
+            self.CLOCK_BOOTTIME = 7
+
+    def time_ns(self):
+        return 1_780_000_000 * 10**9
+
+    def monotonic(self):
+        return 100.0 + (self.slept_s if self.system == "windows" else 0.0)
+
+    def monotonic_ns(self):
+        return round(self.monotonic() * 1e9)
+
+    def _clock_gettime_ns(self, which):
+        goes_on = which == (self.CLOCK_MONOTONIC if self.system == "mac" else 7)
+        return round((100.0 + self.slept_s * goes_on) * 1e9)
+
+
+@pytest.mark.parametrize("system", ["linux", "mac", "windows"])
+def test_feed_time_counts_what_the_computer_slept_and_another_clock_does_not(monkeypatch, system):
+    asleep = Asleep(system)
+    monkeypatch.setattr(feed_clock, "time", asleep)
+    monkeypatch.setattr(feed_clock, "_unbiased_s", lambda: 100.0)
     clock = FeedClock()
-    before, _ = clock.now()
-    real = time.clock_gettime_ns
-    monkeypatch.setattr(
-        time, "clock_gettime_ns", lambda which: real(which) + (3600 * 10**9 if which == time.CLOCK_BOOTTIME else 0)
-    )
-    assert clock.now()[0] - before == pytest.approx(3600, abs=1.0)
+    before, awake_before = clock.now()[0], feed_clock.awake_s()
+    asleep.slept_s = 3600.0
+    assert clock.now()[0] - before == 3600.0
+    assert feed_clock.awake_s() == awake_before
+
+
+def test_both_clocks_of_this_system_go_on_while_it_is_awake():
+    clock, awake = FeedClock(), feed_clock.awake_s()
+    time.sleep(0.05)
+    assert 0.0 < feed_clock.awake_s() - awake < 5.0
+    assert 0.0 < clock.now()[0] < 5.0
 
 
 def test_a_recording_is_written_by_its_owner_alone(tmp_path):

@@ -56,7 +56,7 @@ def listen(source: LiveSource, port: Asleep, times: list[float]) -> list[float]:
         source._stopping.set()
 
     source._clock, source._put = port, put  # type: ignore[assignment]
-    with patch.object(base, "time", port):
+    with patch.object(base, "time", port), patch.object(base, "awake_s", port.monotonic):
         source._read_all(port, Backoff(), 10.0)
     return times
 

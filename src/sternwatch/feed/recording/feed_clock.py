@@ -1,12 +1,14 @@
 """The clock that stamps a live feed: monotonic feed time, and the computer's time of day.
 
-On Linux it reads the boot clock, which goes on while the machine sleeps. So a hole shows after a resume, and values
-from before it do not look fresh.
+It goes on while the machine sleeps. So a hole shows after a resume, and values from before it do not look fresh.
+Every system has such a clock, and one that stands meanwhile, under names of its own.
 """
 
 from __future__ import annotations
 
+import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 from sternwatch.feed.recording import tag_block as tagblock
@@ -15,15 +17,32 @@ _LONGEST_PAUSE_MS = 30 * 86_400_000
 _LONGEST_MS = 366 * 86_400_000  # no trip lasts so long: a later stamp is damaged
 _TAIL = 1 << 16
 
-if hasattr(time, "CLOCK_BOOTTIME"):
+if sys.platform == "win32":
+    import ctypes
 
-    def _ticks_ns() -> int:
-        return time.clock_gettime_ns(time.CLOCK_BOOTTIME)
+    def _unbiased_s() -> float:
+        ticks = ctypes.c_ulonglong()
+        ctypes.windll.kernel32.QueryUnbiasedInterruptTime(ctypes.byref(ticks))
+        return ticks.value * 1e-7
 
 else:
 
-    def _ticks_ns() -> int:
-        return time.monotonic_ns()
+    def _unbiased_s() -> float:
+        return time.monotonic()
+
+
+def _ticks_ns() -> int:
+    """A clock that goes on while the computer sleeps."""
+    gettime_ns: Callable[[int | None], int] | None = getattr(time, "clock_gettime_ns", None)
+    if gettime_ns is None:
+        return time.monotonic_ns()  # on Windows it goes on
+    # Linux's, else the one of macOS, which goes on there, though Python's monotonic() does not.
+    return gettime_ns(getattr(time, "CLOCK_BOOTTIME", None) or getattr(time, "CLOCK_MONOTONIC", None))
+
+
+def awake_s() -> float:
+    """A clock that stands still while the computer sleeps [s]. On Windows, Python's monotonic() does not."""
+    return time.monotonic() if hasattr(time, "clock_gettime_ns") else _unbiased_s()
 
 
 class FeedClock:

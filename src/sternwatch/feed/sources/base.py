@@ -13,7 +13,7 @@ from enum import StrEnum
 from typing import Protocol
 
 from sternwatch.feed.readings import SENTENCES, Line, Speech
-from sternwatch.feed.recording.feed_clock import FeedClock
+from sternwatch.feed.recording.feed_clock import FeedClock, awake_s
 from sternwatch.feed.sentences.framing import Framer
 from sternwatch.system_words import reason
 
@@ -207,13 +207,13 @@ class LiveSource(ABC):
         framer = Framer(self.speech.longest)
         last = time.monotonic()
         heard = False
-        before_s, before = self._clock.now()[0], last
+        before_s, before = self._clock.now()[0], awake_s()
         try:
             while not self._stopping.is_set():
                 chunk = channel.read()
                 t_s, unix_ms = self._clock.now()
-                now = time.monotonic()
-                # Feed time goes on while the computer sleeps; the processor's clock does not.
+                now = awake_s()
+                # Feed time goes on while the computer sleeps.
                 slept_s = t_s - before_s - (now - before)
                 before_s, before = t_s, now
                 if slept_s > self.SLEPT_S and not self.OUTLIVES_SLEEP:
