@@ -221,6 +221,26 @@ def test_ports_of_real_devices_come_first_and_each_once(tmp_path: Path) -> None:
     assert PortFinder(tmp_path / "none", list).links() == []
 
 
+def test_windows_is_asked_for_the_names_of_its_ports(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """A look for a file would open the port, and would never find COM12."""
+    monkeypatch.setattr(ports, "_is_named", {"COM3", "COM12"}.__contains__)
+    assert [ports.is_there(name) for name in ("COM12", "com3", r"\\.\COM12", "COM4")] == [True, True, True, False]
+    assert ports.is_there(str(tmp_path))
+    assert not ports.is_there(str(tmp_path / "COM12"))
+    finder = PortFinder(tmp_path, lambda: [Port("COM3", "", "1:2:"), Port("COM12", "", "1:2:")])
+    for name in ("COM12", r"\\.\com12"):
+        assert finder.identity(name) == "1:2:"
+        source = SerialSource("a", name, finder=finder)
+        source._identity = "1:2:"  # of two devices: the one that was named is there, so it is taken
+        assert (source._choose(), source._present()) == (name, {name})
+
+
+def test_the_two_files_that_macos_has_for_a_port_are_one_device(tmp_path: Path) -> None:
+    finder = PortFinder(tmp_path, lambda: [Port("/dev/cu.usbserial-A1", "GPS", "1:2:x")])
+    assert [finder.identity(f"/dev/{kind}.usbserial-A1") for kind in ("tty", "cu")] == ["1:2:x", "1:2:x"]
+    assert finder.identity("/dev/tty.usbserial-A2") == ""
+
+
 @pytest.mark.parametrize(("given", "words"), [(None, ""), ("n/a", ""), ("GPS", "GPS"), ("", "")])
 def test_a_description_in_words(given: str | None, words: str) -> None:
     assert _words(given) == words

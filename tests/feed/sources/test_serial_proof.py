@@ -133,6 +133,7 @@ def test_without_a_readable_line_for_ten_seconds_it_listens_anew(
         (OSError(errno.ENOENT, "x"), "not there; waiting for it"), (OSError(errno.ENODEV, "x"), "not there"),
         (OSError("could not open port 'COM3': PermissionError(13, 'Verweigert', None, 5)"), "another program"),
         (OSError("could not open port 'COM9': FileNotFoundError(2, 'Datei nicht gefunden', None, 2)"), "not there"),
+        (OSError("ClearCommError failed (PermissionError(13, 'Befehl unbekannt', None, 22))"), "unplugged or failed"),
         (OSError("No such file or directory"), "not there"), (OSError(errno.EPROTO, "no sentence"), "no sentence"),
         (OSError(errno.ETIMEDOUT, "silent"), "silent"), (OSError(errno.EIO, "gone"), "unplugged or failed ("),
         (SleptError("it slept"), "it slept"), (ValueError("odd"), "unplugged or failed (odd)"),

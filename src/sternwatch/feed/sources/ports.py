@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import os
+import re
+import sys
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,6 +14,7 @@ from sternwatch import places
 from sternwatch.reading import UnreadableError, json_of, read_text
 
 _BY_ID = Path("/dev/serial/by-id")  # udev makes one link per device, named by maker and serial number
+_COM = re.compile(r"(?:\\\\\.\\)?(COM[0-9]+)", re.IGNORECASE).fullmatch
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +24,31 @@ class Port:
     path: str
     description: str = ""
     identity: str = ""  # identity of its device, from its USB numbers; empty if it has none
+
+
+if sys.platform == "win32":
+    import ctypes
+
+    def _is_named(name: str) -> bool:
+        to = ctypes.create_unicode_buffer(1024)
+        return bool(ctypes.windll.kernel32.QueryDosDeviceW(name, to, len(to)))
+
+else:
+
+    def _is_named(_: str) -> bool:
+        return False
+
+
+def is_there(path: str) -> bool:
+    """Whether a port is there. Windows is asked for its names: a look for a file would open the port."""
+    com = _COM(path)
+    return _is_named(com[1].upper()) if com else os.path.exists(path)  # noqa: PTH110 - a name, not a path of ours
+
+
+def _device(path: str) -> str:
+    """The device that a path leads to. Windows writes COM12 in two ways, and macOS has two files for a port."""
+    com = _COM(path)
+    return com[1].upper() if com else os.path.realpath(path.replace("/dev/tty.", "/dev/cu."))
 
 
 def system_ports() -> list[Port]:
@@ -56,28 +84,28 @@ class PortFinder:
     def ports(self) -> list[Port]:
         """Every port once, by its lasting name where it has one. Ports of real devices come first."""
         links = self.links()
-        linked = {os.path.realpath(link) for link in links}
+        linked = {_device(str(link)) for link in links}
         listed = list(self._listing())
-        by_device = {os.path.realpath(port.path): port for port in listed}
+        by_device = {_device(port.path): port for port in listed}
         result = []
         for link in links:
-            port = by_device.get(os.path.realpath(link))
+            port = by_device.get(_device(str(link)))
             result.append(Port(str(link), port.description if port else "", port.identity if port else ""))
-        others = [port for port in listed if os.path.realpath(port.path) not in linked]
+        others = [port for port in listed if _device(port.path) not in linked]
         return result + sorted(others, key=lambda port: (not port.identity, port.path))
 
     def lasting_name(self, path: str) -> str:
         """The link of the device now at ``path``; ``path`` itself where there is none."""
-        device = os.path.realpath(path)
+        device = _device(path)
         for link in self.links():
-            if os.path.realpath(link) == device:
+            if _device(str(link)) == device:
                 return str(link)
         return path
 
     def identity(self, path: str) -> str:
         """The identity of the device at ``path``; empty where unknown."""
-        device = os.path.realpath(path)
-        return next((p.identity for p in self._listing() if os.path.realpath(p.path) == device), "")
+        device = _device(path)
+        return next((p.identity for p in self._listing() if _device(p.path) == device), "")
 
     def find(self, identity: str) -> str | None:
         """The present path of the device with this identity."""

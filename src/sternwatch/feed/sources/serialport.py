@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import os
 import re
 import sys
 import time
@@ -14,7 +13,7 @@ from sternwatch.feed.n2k.frames import is_frame
 from sternwatch.feed.readings import SENTENCES, Speech, Tongue
 from sternwatch.feed.sentences.framing import Framer, checksum
 from sternwatch.feed.sources.base import FAULTS, Channel, LiveSource, SilentError, SleptError, SourceState
-from sternwatch.feed.sources.ports import PortFinder, RateMemory
+from sternwatch.feed.sources.ports import PortFinder, RateMemory, is_there
 
 if TYPE_CHECKING:
     import serial
@@ -178,7 +177,7 @@ class SerialSource(LiveSource):
     def _choose(self) -> str:
         if self.path != AUTO:
             name = self._name()
-            if os.path.exists(name):  # noqa: PTH110 - COM3 is no path of a file system
+            if is_there(name):
                 return name
             return self._finder.find(self._identity) or name
         ports = self._finder.ports()
@@ -238,7 +237,7 @@ class SerialSource(LiveSource):
     def _present(self) -> frozenset[str]:
         if self.path == AUTO:
             return frozenset(str(link) for link in self._finder.links())
-        return frozenset({self._name()} if os.path.exists(self._name()) else ())  # noqa: PTH110
+        return frozenset({self._name()} if is_there(self._name()) else ())
 
     def _is_back(self) -> bool:
         there = self._present()
@@ -256,7 +255,10 @@ def sentence_about(error: Exception) -> str:
     text = str(error)
     if isinstance(error, SleptError):
         return text
-    # On Windows the library hides the number in its text, and a port that another program has is a forbidden one.
+    # On Windows the library hides the number in its text. A port that another program has is a forbidden one, and so
+    # is one that was unplugged while it was open.
+    if "Error(" in text and "could not open port" not in text:
+        return "unplugged or failed"
     if "PermissionError(" in text:
         return "another program has it open"
     if number == errno.EACCES or "Permission denied" in text:
