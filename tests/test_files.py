@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import errno
 import os
+from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 from sternwatch import files
-from sternwatch.files import earlier, write_whole
+from sternwatch.files import earlier, move, remove, to_disk, write_whole
 
 
 def test_writing_makes_the_folder_and_the_file(tmp_path: Path) -> None:
@@ -74,3 +78,76 @@ def test_a_disk_that_fails_leaves_the_old_file_and_no_litter(
     monkeypatch.undo()
     assert path.read_text(encoding="utf-8") == "old"
     assert list(tmp_path.iterdir()) == [path]
+
+
+def held(monkeypatch: pytest.MonkeyPatch, name: str, times: int, winerror: int | None) -> list[float]:
+    """A call of Path that another program's look at the file refuses so often. Returns the waits between."""
+    waits: list[float] = []
+    monkeypatch.setattr(files, "time", SimpleNamespace(sleep=waits.append))
+    real: Callable[..., Any] = getattr(Path, name)
+    left = [times]
+
+    def refuses(self: Path, *given: Any, **more: Any) -> Any:
+        if left[0]:
+            left[0] -= 1
+            fault = PermissionError(errno.EACCES, "x", str(self), winerror)
+            if os.name != "nt":
+                fault.winerror = winerror  # type: ignore[attr-defined]
+            raise fault
+        return real(self, *given, **more)
+
+    monkeypatch.setattr(Path, name, refuses)
+    return waits
+
+
+@pytest.mark.parametrize("winerror", [5, 32, 33])
+def test_a_file_that_another_program_looks_at_is_moved_and_removed_a_moment_later(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, winerror: int
+) -> None:
+    part, path = tmp_path / "a.part", tmp_path / "a"
+    for file, text in ((path, "old"), (part, "new")):
+        file.write_text(text, encoding="utf-8")
+    waits = held(monkeypatch, "replace", 3, winerror)
+    move(part, path)
+    assert (path.read_text(encoding="utf-8"), part.exists(), len(waits)) == ("new", False, 3)
+    waits = held(monkeypatch, "unlink", 2, winerror)
+    remove(path)
+    remove(path)
+    assert (path.exists(), len(waits)) == (False, 2)
+
+
+@pytest.mark.parametrize(("winerror", "waited_s"), [(32, 1.0), (1314, 0.0), (None, 0.0)])
+def test_what_stays_refused_is_said_within_a_second(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, winerror: int | None, waited_s: float
+) -> None:
+    path = tmp_path / "spread.toml"
+    write_whole(path, "old")
+    waits = held(monkeypatch, "replace", 99, winerror)
+    with pytest.raises(PermissionError):
+        write_whole(path, "new")
+    assert sum(waits) == pytest.approx(waited_s)
+    assert [one.read_text(encoding="utf-8") for one in tmp_path.iterdir()] == ["old"]
+
+
+def test_the_disk_is_asked_in_the_systems_own_way_and_plainly_where_it_knows_no_other(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+    refusals = [0, errno.ENOTSUP, errno.EINVAL, errno.EIO]
+
+    def full(_: int) -> None:
+        asked.append("full")
+        if number := refusals.pop(0):
+            raise OSError(number, "x")
+
+    monkeypatch.setattr(files, "_full_sync", full)
+    monkeypatch.setattr(os, "fsync", lambda _: asked.append("plain"))
+    with (tmp_path / "a").open("wb") as file:
+        to_disk(file.fileno())
+        assert asked == ["full"]
+        for _ in range(2):
+            to_disk(file.fileno())
+        assert asked == ["full", "full", "plain", "full", "plain"]
+        with pytest.raises(OSError):
+            to_disk(file.fileno())
+        assert asked[-1] == "full"

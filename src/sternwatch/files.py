@@ -1,4 +1,7 @@
-"""Writes a user's file whole: after a crash it is the old or the new one, never half of either."""
+"""Writes a user's file whole: after a crash it is the old or the new one, never half of either.
+
+Also what each system does in its own way to a file: syncing it, moving it over another, removing it.
+"""
 
 from __future__ import annotations
 
@@ -7,13 +10,63 @@ import errno
 import os
 import re
 import shutil
+import sys
 import tempfile
+import time
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
 EARLIER = "earlier"
 """The folder beside a file that holds its earlier versions, oldest first by name."""
 KEPT = 50
+
+# While another program looks at a file, for viruses or to list it, Windows neither moves nor removes it.
+_HELD = (5, 32, 33)  # what Windows says then: access denied, a sharing violation, a lock
+_WAITS_S = (0.01, 0.03, 0.06, 0.1, 0.2, 0.3, 0.3)
+
+if sys.platform == "darwin":
+    import fcntl
+
+    def _full_sync(fd: int) -> None:
+        fcntl.fcntl(fd, fcntl.F_FULLFSYNC)  # fsync there leaves it in the drive's own memory
+
+else:
+
+    def _full_sync(fd: int) -> None:
+        os.fsync(fd)
+
+
+def to_disk(fd: int) -> None:
+    """Wait until the disk has what was written to an open file. Raises ``OSError``."""
+    try:
+        _full_sync(fd)
+    except OSError as fault:
+        if fault.errno not in (errno.EINVAL, errno.ENOTSUP, errno.ENOTTY):
+            raise
+        os.fsync(fd)  # a drive of the network, for one, knows no other
+
+
+def move(unfinished: Path, path: Path) -> None:
+    """Give a finished file its name, in the place of one that has it. Raises ``OSError``."""
+    _patiently(lambda: unfinished.replace(path))
+
+
+def remove(path: Path) -> None:
+    """Remove a file; it may be gone already. Raises ``OSError``."""
+    _patiently(lambda: path.unlink(missing_ok=True))
+
+
+def _patiently(act: Callable[[], object]) -> None:
+    for wait_s in _WAITS_S:
+        try:
+            act()
+            return
+        except PermissionError as fault:
+            if getattr(fault, "winerror", None) not in _HELD:
+                raise
+        time.sleep(wait_s)
+    act()
 
 
 def write_whole(path: Path, text: str, *, keep: bool = False) -> Path | None:
@@ -66,10 +119,10 @@ def _replace(path: Path, data: bytes) -> None:
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
             stream.flush()
-            os.fsync(stream.fileno())
+            to_disk(stream.fileno())
         if path.exists():
             shutil.copymode(path, beside)
-        beside.replace(path)
+        move(beside, path)
     except BaseException:
         beside.unlink(missing_ok=True)
         raise

@@ -701,6 +701,7 @@ class Day:
             (logbook, "Future", future_of(clock)),
             (recorder, "os", machine),
             (aside, "os", machine),
+            *((module, "to_disk", machine.fsync) for module in (recorder, aside)),
             (schema, "sqlite3", Sqlite(self.disk)),
             (entries, "new_id", self._new_id),
             (trips, "uuid", SimpleNamespace(uuid4=lambda: SimpleNamespace(hex=self._new_id()))),

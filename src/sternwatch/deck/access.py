@@ -9,7 +9,7 @@ import secrets
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
-from sternwatch.files import write_whole
+from sternwatch.files import remove, write_whole
 from sternwatch.reading import json_of, read_text
 
 NAME = "deck.json"
@@ -53,7 +53,7 @@ def take_up(folder: Path, session: str, now_s: float, *, anew: bool = False) -> 
         kept = replace(left, pid=kept.pid, taken_s=now_s)
     try:
         # A new file belongs to its owner alone; an overwritten one would keep the permissions of others.
-        (folder / NAME).unlink(missing_ok=True)
+        remove(folder / NAME)
         write_whole(folder / NAME, json.dumps(asdict(kept)))
     except OSError:
         return kept.token
@@ -64,7 +64,7 @@ def forget(folder: Path, token: str) -> None:
     """Remove the token after an orderly end, so that it lets nobody in again."""
     left = _left(folder / NAME)
     if left is not None and same_token(left.token, token):
-        (folder / NAME).unlink(missing_ok=True)
+        remove(folder / NAME)
 
 
 def _left(path: Path) -> Kept | None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from sternwatch.cautions import COMPUTED, NOT_FOR_NAVIGATION
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units, quantity, units_of
+from sternwatch.files import remove
 from sternwatch.gear.values.units import Dimension, limit_words
 from sternwatch.system_words import reason
 
@@ -227,7 +228,7 @@ def run_remove(args: argparse.Namespace) -> int:
         names = ", ".join(found.name.removesuffix(SUFFIX).replace("_", " ") for found in kept(_folder())) or "none"
         raise InputError(f'there is no grid "{args.name}"; there are: {names}')
     try:
-        path.unlink()
+        remove(path)
     except OSError as fault:
         raise InputError(f"{path}: {reason(fault)}") from fault
     print(f"{args.name} is removed")

@@ -11,6 +11,7 @@ from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.books import TRIP_HELP
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json
+from sternwatch.files import move
 from sternwatch.printable import printable
 from sternwatch.system_words import reason
 
@@ -257,7 +258,7 @@ def _recording(args: argparse.Namespace) -> TripData:
                 # Which dates are credible depends on when the recording was written.
                 changed = path.stat()
                 os.utime(unfinished, ns=(changed.st_atime_ns, changed.st_mtime_ns))
-                unfinished.replace(target)
+                move(unfinished, target)
             text = args.spread.read_text(encoding="utf-8")
         except OSError as fault:
             unfinished.unlink(missing_ok=True)

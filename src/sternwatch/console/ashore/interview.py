@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Generic, TypeVar
 
-from sternwatch.files import write_whole
+from sternwatch.files import remove, write_whole
 from sternwatch.gear.asking.interview import Asking, Question, Stand, stand_of
 from sternwatch.reading import UnreadableError, json_of, read_text
 from sternwatch.system_words import reason
@@ -86,7 +86,7 @@ class Interview(Generic[Made]):
 
     def forget(self) -> None:
         """Delete the saved answers: they have been used."""
-        self._kept.unlink(missing_ok=True)
+        remove(self._kept)
 
     def _keep(self) -> str:
         try:

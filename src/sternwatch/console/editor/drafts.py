@@ -6,7 +6,7 @@ import zlib
 from pathlib import Path
 
 from sternwatch import places
-from sternwatch.files import write_whole
+from sternwatch.files import move, remove, write_whole
 from sternwatch.gear.editing.document import SpreadDocument
 from sternwatch.reading import UnreadableError, read_text
 from sternwatch.system_words import reason
@@ -41,7 +41,7 @@ class Draft:
             return f"Taken up: {TAKEN_UP}. u takes that back, s saves it."
         aside = self.path.with_suffix(".left")
         try:
-            self.path.replace(aside)
+            move(self.path, aside)
         except OSError:
             aside = self.path
         return f"what was left unsaved could not be taken up: {why}; it stays in {aside}"
@@ -59,7 +59,7 @@ class Draft:
 
     def forget(self) -> None:
         """Delete the draft, because the document is saved."""
-        self.path.unlink(missing_ok=True)
+        remove(self.path)
 
 
 def _newer(path: Path, than: Path) -> bool:

@@ -17,6 +17,7 @@ from sternwatch import places
 from sternwatch.debrief.trip.digest import basis
 from sternwatch.debrief.trip.packing import event_lines, parse_events
 from sternwatch.debrief.trip.sources import TripData, TripError
+from sternwatch.files import move
 from sternwatch.logbook.actions.kinds import Action
 from sternwatch.logbook.store.trips import Event
 from sternwatch.reading import UnreadableError, read_text
@@ -63,7 +64,7 @@ class KeptForetold:
             handle, unfinished = tempfile.mkstemp(dir=path.parent, suffix=".part")
             with os.fdopen(handle, "w", encoding="utf-8") as file:
                 file.write(event_lines(events))
-            Path(unfinished).replace(path)
+            move(Path(unfinished), path)
         except OSError as fault:
             _log.warning("what was foretold is not kept: %s", fault)
 

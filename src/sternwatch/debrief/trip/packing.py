@@ -26,6 +26,7 @@ from sternwatch.debrief.trip import manifest
 from sternwatch.debrief.trip.manifest import FORMAT, Manifest
 from sternwatch.debrief.trip.sources import TripData, TripError
 from sternwatch.feed.recording.unpacking import MOST_BYTES, TooMuchError, blocks
+from sternwatch.files import move
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.values.faults import SpreadError
 from sternwatch.logbook.actions.base import Moment
@@ -77,7 +78,7 @@ def pack(data: TripData, target: Path) -> None:
                 opener = gzip.open if data.feed.suffix == ".gz" else open
                 with opener(data.feed, "rb") as source, archive.open(info, "w", force_zip64=True) as part:
                     shutil.copyfileobj(cast("Any", source), part, 1 << 20)
-        unfinished.replace(target)
+        move(unfinished, target)
     except BaseException:
         unfinished.unlink(missing_ok=True)
         raise
@@ -225,7 +226,7 @@ def _feed(archive: zipfile.ZipFile, target: Path, source: Path) -> bool:
                     f"{target}: another recording of the same name lies there already; it was left as it is"
                 )
             return False
-        unfinished.replace(target)
+        move(unfinished, target)
         return True
     finally:
         unfinished.unlink(missing_ok=True)

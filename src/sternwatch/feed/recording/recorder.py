@@ -17,6 +17,7 @@ from pathlib import Path
 
 from sternwatch.feed.readings import Declared, Line
 from sternwatch.feed.recording import tag_block as tagblock
+from sternwatch.files import to_disk
 from sternwatch.system_words import reason
 
 _WAITS_BYTES = 32 << 20  # several hours of a busy feed
@@ -191,7 +192,7 @@ class Recorder:
             return
         self._unsynced = False
         try:
-            os.fsync(fd)
+            to_disk(fd)
             self._unsafe = ""
         except OSError as error:
             # Devices that cannot sync say EINVAL. Whoever closes the file at this moment syncs it.
@@ -203,7 +204,7 @@ class Recorder:
         if fd is None:
             return
         try:
-            os.fsync(fd)
+            to_disk(fd)
         except OSError as error:
             if error.errno != errno.EINVAL:
                 self._unsafe = self._sentence(error)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sternwatch import places
+from sternwatch.files import move
 from sternwatch.reading import UnreadableError, json_of, read_text
 
 _BY_ID = Path("/dev/serial/by-id")  # udev makes one link per device, named by maker and serial number
@@ -138,7 +139,7 @@ class RateMemory:
             self.path.parent.mkdir(parents=True, exist_ok=True)
             part = self.path.with_suffix(f".{os.getpid()}")
             part.write_text(json.dumps(rates, indent=1), encoding="utf-8")
-            part.replace(self.path)
+            move(part, self.path)
         except OSError:
             return
 

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from sternwatch.files import move, remove, to_disk
 from sternwatch.reading import UnreadableError, json_of, read_bytes
 
 _LARGEST_BYTES = 256 << 20
@@ -33,7 +34,7 @@ class Aside:
                     data = b"\n" + data  # a line that a crash cut off must not join the next one
             while data:
                 data = data[file.write(data) :]
-            os.fsync(file.fileno())
+            to_disk(file.fileno())
         if new:
             _sync_folder(self.path.parent)
 
@@ -67,7 +68,7 @@ class Aside:
             kept = self.unread.with_name(f"{self.unread.name}.{number}")
             if not os.path.lexists(kept):
                 with contextlib.suppress(OSError):  # then writing fails too, and the first entry reports it
-                    self.path.rename(kept)
+                    move(self.path, kept)
                 return
 
     def clear(self, bad: Sequence[bytes] = ()) -> None:
@@ -76,8 +77,8 @@ class Aside:
             with self.unread.open("ab") as file:
                 file.writelines(line + b"\n" for line in bad)
                 file.flush()
-                os.fsync(file.fileno())
-        self.path.unlink()
+                to_disk(file.fileno())
+        remove(self.path)
         _sync_folder(self.path.parent)
 
 

@@ -10,6 +10,7 @@ import sqlite3
 import sys
 from pathlib import Path
 
+from sternwatch.files import move
 from sternwatch.logbook.store import results, samples, soundings
 
 APPLICATION_ID = 0x53_54_57_4C  # "STWL"
@@ -199,7 +200,7 @@ def backup(connection: sqlite3.Connection, target: Path) -> None:
         connection.backup(copy)
     finally:
         copy.close()
-    unfinished.replace(target)
+    move(unfinished, target)
 
 
 def _pragma(connection: sqlite3.Connection, name: str) -> int:

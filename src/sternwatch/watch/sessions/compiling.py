@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from sternwatch import places
+from sternwatch.files import remove
 
 # The share of each kernel in the whole time of compilation, with what only it calls. Measured once with an empty
 # cache. Only the shares count, so a slow machine has the same. A kernel that no longer exists is never done.
@@ -75,7 +76,7 @@ class Progress:
 
     def end(self) -> None:
         """Note that compilation has ended."""
-        self.path.unlink(missing_ok=True)
+        remove(self.path)
 
 
 def _read(path: Path) -> dict[str, float]:
