@@ -113,6 +113,8 @@ def test_a_day_that_failed_once_passes(seed: int, tmp_path: Path, spread: Path) 
 FOUND_LONGER = {
     # The clock set back by an hour: a packed trip that had ended before it began was refused elsewhere.
     200379: "whole",
+    # Taken up 7e-15 s after its first lines were stamped: a replay from there went without them.
+    400022: "whole",
 }
 
 

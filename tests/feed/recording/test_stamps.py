@@ -186,6 +186,16 @@ def test_a_block_after_an_odd_stamp_is_walked_line_by_line(odd_ms: int) -> None:
 # -- clocks --------------------------------------------------------------------------------------------------------
 
 
+def test_a_resumed_clock_begins_no_later_than_the_line_stamped_at_that_moment(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """32.003 + 30.007 is more than 62.01: a replay from there went without the first lines."""
+    path = tmp_path / "r.nmea"
+    path.write_bytes(tagged(32_003, NOON_MS))
+    monkeypatch.setattr(time, "time_ns", lambda: (NOON_MS + 30_007) * 1_000_000)
+    assert FeedClock.resume(path).began_s == 62.01 < 32.003 + 30.007
+
+
 @pytest.mark.parametrize(
     ("paused_ms", "goes_on_ms"), [(0, 0), (1, 1), (-1, 1000), (30 * DAY_MS, 30 * DAY_MS), (30 * DAY_MS + 1, 1000)]
 )

@@ -49,7 +49,7 @@ class FeedClock:
     """Feed time since the clock was made at ``began_s``, in seconds, rounded to whole milliseconds."""
 
     def __init__(self, start_s: float = 0.0) -> None:
-        self.began_s = start_s
+        self.began_s = round(start_s, 3)  # as lines are stamped: one of this very moment is no earlier
         self._origin_ns = _ticks_ns() - round(start_s * 1e9)
         self._start_unix_ms = time.time_ns() // 1_000_000 - round(start_s * 1000)
 
