@@ -49,6 +49,11 @@ def test_the_same_bits_come_back_and_can_be_changed(folder: Path) -> None:
     assert list(folder.iterdir()) == [], "nobody sees a file, and nothing is left of it"
 
 
+def test_arrays_may_be_empty() -> None:
+    given = [np.empty((0, 3)), np.ones(2), np.empty((2, 0))]
+    assert same(put(MomentsFile(), given).read(), given)
+
+
 def test_the_room_of_a_forgotten_moment_is_used_again() -> None:
     file = MomentsFile()
     given = [numbers() for _ in range(4)]

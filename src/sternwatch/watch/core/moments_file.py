@@ -77,7 +77,7 @@ class MomentsFile:
             assert self._file is not None
             self._file.seek(start)
             for array in into:
-                left = array.data.cast("B")
+                left = _bytes(array)
                 while left:
                     got = self._file.readinto(left)
                     if not got:
@@ -115,6 +115,11 @@ class MomentsFile:
         assert self._file is not None
         self._file.seek(start)
         for array in arrays:
-            left = np.ascontiguousarray(array).data.cast("B")
+            left = _bytes(np.ascontiguousarray(array))
             while left:
                 left = left[self._file.write(left) or 0 :]
+
+
+def _bytes(array: Array) -> memoryview:
+    """The memory of a contiguous array, which may be empty."""
+    return array.reshape(-1).view(np.uint8).data
