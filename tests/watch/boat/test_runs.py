@@ -79,6 +79,12 @@ def test_what_a_run_covers_unless_it_was_taken_back() -> None:
     assert running.covers(150.0, undone), "another run than the one taken back"
 
 
+def test_what_is_no_run_yet_covers_nothing() -> None:
+    running = ran(range(100, 110))
+    assert running.since_s == 100.0
+    assert not running.covers(105.0, crew("fishing"))
+
+
 def test_it_is_said_for_a_minute() -> None:
     running = ran(range(100, 125))
     assert running.words(124.0, crew("fishing"), US) == ""

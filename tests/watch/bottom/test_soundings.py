@@ -126,7 +126,7 @@ def test_of_five_in_a_row_the_middle_ones_place_has_the_median_depth() -> None:
     assert [(s.t_s, s.north_m, s.depth_m) for s in kept.back()] == [(3.0, 6.0, 23.0), (2.0, 4.0, 22.0)]
     still = Soundings()
     for k in range(12):
-        still.take(Sounding(float(k), 0.09 * k, 0.0, 20.0))
+        still.take(Sounding(float(k), 700.0 + 0.09 * k, 900.0 - 0.02 * k, 20.0))
     assert len(still) == 1, "a boat at rest sounds one place"
     seldom = Soundings()
     for k in range(8):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -146,6 +147,8 @@ def test_all_lines_are_pulled_boards_first_and_balls_last(sea: Sea) -> None:
     assert set(pulling.keys[6:]) == {"4", "5"}
     assert pulling.hands == 2  # three aboard, one steers
     whole = sum(pull_s(rod) for rod in sea.picture.rods)
+    bare, board, ball = (pull_s(replace(sea.picture.rods[0], rig=rig)) for rig in ("", "board", "ball"))
+    assert (board - bare, ball - bare) == pytest.approx((20.0, 30.0)), "as agreed"
     assert pulling.time_s is not None
     assert whole / 2 <= pulling.time_s <= whole / 2 + max(pull_s(rod) for rod in sea.picture.rods)
     for key in "12345678":

@@ -71,12 +71,14 @@ def test_before_any_speed_there_is_no_depth_and_a_reason(bench: Bench) -> None:
     picture = bench.watch.picture()
     assert all(rod.depth_m is None and rod.solver is SolverState.NONE for rod in picture.rods)
     assert "no speed over ground ever came" in picture.own.why_no_speed
+    assert {rod.why_no_depth for rod in picture.rods} == {picture.own.why_no_speed}
     assert picture.own.speed_source is SpeedSource.NONE
     assert [alert.kind for alert in picture.alerts] == ["no speed"]
 
 
 def test_speed_through_water_drives_and_is_said(bench: Bench) -> None:
     bench.feed.run(30, stw=1.1, sog=1.4)  # apart by no more than a current may explain
+    assert bench.watch.boat.drift.now_m_s == pytest.approx((0.3, 0.0), abs=0.01)
     own = bench.watch.picture().own
     assert own.speed_source is SpeedSource.THROUGH_WATER
     assert own.speed_m_s == pytest.approx(1.1, abs=0.02)

@@ -125,6 +125,14 @@ def test_a_system_that_refuses_is_said_once_for_a_minute(monkeypatch: pytest.Mon
     machine.let_go()
 
 
+def test_without_more_it_asks_the_machine(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("WAKEPY_FAKE_SUCCESS", "1")
+    machine = Laptop()
+    machine.hold()
+    assert all(cause.kind != "may sleep" for cause in machine.causes())
+    machine.let_go()
+
+
 def _refuses(**_: object) -> object:
     raise RuntimeError("no desktop here")
 
