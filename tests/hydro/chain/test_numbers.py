@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from hydro.uncompiled import plain
 from sternwatch.hydro.chain import forces as fo
 from sternwatch.hydro.chain.cutting import counts_of
 from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
@@ -16,11 +17,6 @@ from sternwatch.hydro.chain.rows import Flow, pack
 
 G, RHO, NU = 9.80665, 1000.0, 1.3e-6
 LINE = Line(10.0, 2e-3, 0.02, 0.15, 5e4, normal_drag=1.25, tangential_drag=0.015, drag_factor=1.1)
-
-
-def plain(kernel: Any) -> Any:
-    """As Python, so that what only other kernels call need not be compiled by itself."""
-    return getattr(kernel, "py_func", kernel)
 
 
 current_at, smooth_step, smooth_step_slope = map(plain, (fo.current_at, fo.smooth_step, fo.smooth_step_slope))

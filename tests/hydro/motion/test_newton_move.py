@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
+from hydro.uncompiled import use_plain
 from sternwatch.hydro.chain import coefficients, rod_line
 from sternwatch.hydro.chain import forces as fo
 from sternwatch.hydro.chain.lanes import WIDTH
@@ -61,9 +62,7 @@ UPWARD = (np.array([-0.7, 0.1, -0.5]), 3.0)
 def uncompiled(monkeypatch: pytest.MonkeyPatch) -> None:
     """Everything as Python, so that nothing is compiled for this file alone."""
     for module in (coefficients, fo, rod_line, ba, nw):
-        for name, value in list(vars(module).items()):
-            if hasattr(value, "py_func"):
-                monkeypatch.setattr(module, name, value.py_func)
+        use_plain(monkeypatch, module)
 
 
 class Step:

@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from hydro.uncompiled import plain
 from sternwatch.hydro.chain import forces as fo
 from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
 from sternwatch.hydro.chain.rod_line import rod_curve
@@ -367,7 +368,7 @@ def test_rows_are_set_to_another_states_all_at_once() -> None:
 def test_chains_of_one_shape_have_bodies_of_one_kind_at_the_same_nodes(other: Chain, alike: bool) -> None:
     rows = pack([RIGS["ball"], other], segments=4, density_kg_m3=RHO, viscosity_m2_s=NU, cut_as=[0, 0])
     models = Models(rows.line, rows.body, rows.node_body, rows.n_nodes, rows.rod_node, rows.rod)
-    told = getattr(_alike, "py_func", _alike)
+    told = plain(_alike)
     assert (told(models, 0, 1), told(models, 1, 0)) == (alike, alike)
 
 
@@ -377,7 +378,7 @@ def test_lures_that_lift_and_that_do_not_are_of_two_shapes() -> None:
     chains = [Chain((0.0, 0.0, -1.5), (MONO, replace(lip, lift_area_m2=lift))) for lift in (0.0, 1e-3, 2e-3)]
     rows = pack(chains, segments=3, density_kg_m3=RHO, viscosity_m2_s=NU)
     models = Models(rows.line, rows.body, rows.node_body, rows.n_nodes, rows.rod_node, rows.rod)
-    told = getattr(_alike, "py_func", _alike)
+    told = plain(_alike)
     assert [told(models, a, b) for a, b in ((0, 1), (1, 0), (1, 2), (0, 0))] == [False, False, True, True]
 
 
@@ -387,4 +388,4 @@ def test_a_body_nearer_the_tip_makes_another_shape() -> None:
     assert rows.n_nodes.tolist() == [6, 6]
     assert rows.body_node[0, 0] < rows.body_node[1, 0]
     models = Models(rows.line, rows.body, rows.node_body, rows.n_nodes, rows.rod_node, rows.rod)
-    assert not getattr(_alike, "py_func", _alike)(models, 0, 1)
+    assert not plain(_alike)(models, 0, 1)

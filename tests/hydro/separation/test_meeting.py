@@ -2,23 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import pytest
 
+from hydro.uncompiled import plain, use_plain
 from sternwatch.hydro.separation import meeting as me
-
-
-def plain(kernel: Any) -> Any:
-    return getattr(kernel, "py_func", kernel)
 
 
 @pytest.fixture(autouse=True)
 def _as_python(monkeypatch: pytest.MonkeyPatch) -> None:
     """What these parts call is not compiled for its own sake either."""
-    for name in ("_volume", "_cubic", "_at", "_turns", "_where"):
-        monkeypatch.setattr(me, name, plain(getattr(me, name)))
+    use_plain(monkeypatch, me, "_volume", "_cubic", "_at", "_turns", "_where")
 
 
 def lines(seed: int) -> tuple[np.ndarray, np.ndarray]:
@@ -120,6 +114,6 @@ def test_edges_at_a_small_angle_meet_whatever_their_lengths(long_m: float, short
 def test_a_cubic_is_cut_at_its_turning_points_between_the_ends(roots, inside):
     low, high = roots
     slope = (low * high, -(low + high), 1.0)  # (t - low) (t - high)
-    plain, cuts = getattr(me._turns, "py_func", me._turns), np.full(4, np.nan)
-    n = plain(np.array([7.0, slope[0], slope[1] / 2.0, slope[2] / 3.0]), cuts)
+    turns, cuts = plain(me._turns), np.full(4, np.nan)
+    n = turns(np.array([7.0, slope[0], slope[1] / 2.0, slope[2] / 3.0]), cuts)
     assert cuts[:n] == pytest.approx([0.0, *inside, 1.0])

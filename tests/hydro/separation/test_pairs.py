@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from hydro.uncompiled import plain, use_plain
 from sternwatch.hydro.separation import meeting as me
 from sternwatch.hydro.separation import segments as se
 from sternwatch.hydro.separation.distance import Closest, Required, Strands, _elements, closest
@@ -20,17 +21,11 @@ TOUCH_M = 0.10  # as agreed
 ASKED = Required(line_m=0.4, tackle_m=1.3, taper_m=9.0)
 
 
-def plain(kernel: Any) -> Any:
-    return getattr(kernel, "py_func", kernel)
-
-
 @pytest.fixture(autouse=True)
 def _as_python(monkeypatch: pytest.MonkeyPatch) -> None:
     """What is asked here directly is not compiled for its own sake."""
-    for name in ("_clamp", "closest_segments", "closest_at", "_shift", "_dip"):
-        monkeypatch.setattr(se, name, plain(getattr(se, name)))
-    for name in ("_volume", "_cubic", "_at", "_turns", "_where", "closest_at"):
-        monkeypatch.setattr(me, name, plain(getattr(me, name)))
+    use_plain(monkeypatch, se, "_clamp", "closest_segments", "closest_at", "_shift", "_dip")
+    use_plain(monkeypatch, me, "_volume", "_cubic", "_at", "_turns", "_where", "closest_at")
 
 
 def run_of(seed: int, wide: float) -> tuple[np.ndarray, np.ndarray, Strands]:

@@ -8,13 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from hydro.uncompiled import plain, use_plain
 from sternwatch.hydro.separation import segments as se
-
-
-def plain(kernel: Any) -> Any:
-    """As Python, so that nothing is compiled for its own sake."""
-    return getattr(kernel, "py_func", kernel)
-
 
 closest_segments, closest_wet, wet_part = plain(se.closest_segments), plain(se.closest_wet), plain(se.wet_part)
 closest_at, required = plain(se.closest_at), plain(se.required)
@@ -24,8 +19,7 @@ SHARES = np.linspace(0.0, 1.0, 401)
 @pytest.fixture(autouse=True)
 def _as_python(monkeypatch: pytest.MonkeyPatch) -> None:
     """What these call is not compiled for its own sake either."""
-    for name in ("_clamp", "closest_segments", "closest_at", "wet_part", "_shift", "_dip"):
-        monkeypatch.setattr(se, name, plain(getattr(se, name)))
+    use_plain(monkeypatch, se, "_clamp", "closest_segments", "closest_at", "wet_part", "_shift", "_dip")
 
 
 def scanned(p: np.ndarray, q: np.ndarray, r: np.ndarray, s: np.ndarray, *, wet: bool = False) -> float:

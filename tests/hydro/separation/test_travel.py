@@ -4,16 +4,12 @@ from __future__ import annotations
 
 import cmath
 import math
-from typing import Any
 
 import numpy as np
 import pytest
 
+from hydro.uncompiled import plain
 from sternwatch.hydro.separation import pairs
-
-
-def plain(kernel: Any) -> Any:
-    return getattr(kernel, "py_func", kernel)
 
 
 def test_the_path_of_every_element_and_of_the_one_that_went_farthest() -> None:
@@ -71,5 +67,5 @@ def test_nearest_points_are_in_the_water_where_both_are_under_its_surface(seed: 
         tau, s, u = rng.uniform(0.0, 1.0, 3)
         a, b = (1.0 - tau) * xa[0] + tau * xa[1], (1.0 - tau) * xb[0] + tau * xb[1]
         wet = min(a[0, 2] + s * (a[1, 2] - a[0, 2]), b[0, 2] + u * (b[1, 2] - b[0, 2])) >= 0.0
-        inside = getattr(pairs._in_water, "py_func", pairs._in_water)
+        inside = plain(pairs._in_water)
         assert bool(inside(xa, xb, 0, 0, 1, 0, 1, tau, s, u)) is bool(wet)

@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import pytest
 
+from hydro.uncompiled import plain
 from sternwatch.hydro.chain.model import Chain, Line
 from sternwatch.hydro.steady import kernel
 from sternwatch.hydro.steady.rows import pack
 from sternwatch.water.properties import Water
-
-
-def plain(one: Any) -> Any:
-    return getattr(one, "py_func", one)
 
 
 @pytest.mark.parametrize("place", [(-3.0, 1.0, 4.0), (-8.0, -6.0, 9.0)])

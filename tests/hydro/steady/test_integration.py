@@ -11,6 +11,7 @@ import pytest
 from scipy.integrate import RK45
 from scipy.interpolate import CubicHermiteSpline
 
+from hydro.uncompiled import use_plain
 from sternwatch.hydro.chain import coefficients, rod_line
 from sternwatch.hydro.chain import forces as fo
 from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
@@ -29,9 +30,7 @@ CURRENT = ([2.0, 6.0, 10.0], [(0.1, 0.0), (0.3, -0.2), (0.0, 0.4)])
 def uncompiled(monkeypatch: pytest.MonkeyPatch) -> None:
     """Everything as Python, so that nothing is compiled for this file alone."""
     for module in (coefficients, fo, rod_line, kernel, roots, table):
-        for name, value in list(vars(module).items()):
-            if hasattr(value, "py_func"):
-                monkeypatch.setattr(module, name, value.py_func)
+        use_plain(monkeypatch, module)
 
 
 # -- one step ------------------------------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from hydro.uncompiled import use_plain
 from sternwatch.hydro.steady import roots, turning
 from sternwatch.hydro.steady.kernel import Rig
 
@@ -23,9 +24,7 @@ Shoot = Callable[..., int]
 def uncompiled(monkeypatch: pytest.MonkeyPatch) -> None:
     """Everything as Python, so that the shot of a test takes the place of a chain's."""
     for module in (roots, turning):
-        for name, value in list(vars(module).items()):
-            if hasattr(value, "py_func"):
-                monkeypatch.setattr(module, name, value.py_func)
+        use_plain(monkeypatch, module)
 
 
 def rig(*lengths: float) -> Rig:
