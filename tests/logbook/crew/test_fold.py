@@ -243,6 +243,17 @@ def test_an_act_of_several_entries_is_taken_back_and_restored_whole(act: Act, ro
     assert (again.hits, again.rods, again.problems) == (whole.hits, whole.rods, ())
 
 
+def test_a_part_that_was_taken_back_before_does_not_come_back_with_the_whole(act: Act, rods: Rods) -> None:
+    """Found by the crew's machine: an undo and its restoring must leave everything as it was."""
+    acts = [act("h", 30, "hit", "3"), act("d", 30, "doubt", of="h", part_of="h"), act("u", 40, "undo", of="d")]
+    before = fold(acts, rods)
+    assert list(before.undone) == ["d"]
+    back = apply(before, act("v", 50, "undo", of="h"))
+    again = apply(back, act("y", 60, "restore", of="h"))
+    assert (set(again.standing), again.hits, set(again.undone)) == (set(before.standing), before.hits, {"d"})
+    assert set(apply(again, act("z", 70, "restore", of="d")).standing) == {"h", "d"}
+
+
 def test_undo_of_an_older_entry_leaves_the_later_ones(act: Act, rods: Rods) -> None:
     crew = fold(
         [

@@ -126,6 +126,7 @@ def _refold(entries: dict[str, Action], filed: Gear, start: RodWord) -> Crew:
     undone: dict[str, None] = {}
     problems: list[str] = []
     parts: dict[str, list[str]] = {}
+    together: dict[str, Sequence[str]] = {}  # what went with an undone entry comes back with it, and nothing else
     for action in entries.values():
         if not isinstance(action, Undo | Restore):
             standing[action.id] = None
@@ -134,11 +135,15 @@ def _refold(entries: dict[str, Action], filed: Gear, start: RodWord) -> Crew:
         elif action.of not in standing and action.of not in undone:
             problems.append(f"{action.kind} {action.id}: {action.of!r} is not an earlier entry")
         else:
-            source, target = (standing, undone) if isinstance(action, Undo) else (undone, standing)
-            for key in (action.of, *parts.get(action.of, ())):
-                if key in source:
-                    del source[key]
-                    target[key] = None
+            undo = isinstance(action, Undo)
+            source, target = (standing, undone) if undo else (undone, standing)
+            act = (action.of, *parts.get(action.of, ())) if undo else together.pop(action.of, (action.of,))
+            moved = [key for key in act if key in source]
+            for key in moved:
+                del source[key]
+                target[key] = None
+            if undo and moved:
+                together[action.of] = moved
     rods = {d.key: CrewRod(d.key, d.name, start, d.line_out_m, d.setting, d.lead_m) for d in filed.rods}
     folding = _Folding(filed, rods, {}, standing, undone, set(), [], [], problems, Facts(), [])
     for action in entries.values():
