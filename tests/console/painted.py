@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import asyncio
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from functools import cache
 from typing import Any
 
 from rich.style import Style
 from textual.app import App, ComposeResult
 from textual.containers import Horizontal
+from textual.pilot import Pilot
 
 from sternwatch.console.frame.alerts_area import AlertsArea
 from sternwatch.console.helm.rods import RodBoard
@@ -68,6 +72,7 @@ class PaintedApp(HidingApp[None]):
     def __init__(self, picture: Picture, theme: str, units: str = "us") -> None:
         super().__init__()
         self.picture, self.wanted, self.units = picture, theme, SYSTEMS[units]
+        self.shown = asyncio.Event()
 
     def compose(self) -> ComposeResult:
         yield TopStrip(units=self.units)
@@ -86,3 +91,14 @@ class PaintedApp(HidingApp[None]):
         """Show another picture."""
         for widget in self.query(Painted):
             widget.show(picture)
+        self.shown.set()
+
+
+@asynccontextmanager
+async def settled(picture: Picture, size: tuple[int, int]) -> AsyncIterator[Pilot[None]]:
+    """The app with ``picture`` on its widgets, in the layout it leads to. A pause alone may end before that."""
+    app = PaintedApp(picture, "dusk")
+    async with app.run_test(size=size) as pilot:
+        await app.shown.wait()
+        await pilot.pause()
+        yield pilot

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import fake_picture
 import pytest
-from painted import PaintedApp, paint
+from painted import paint, settled
 
 from sternwatch.console.helm.rods import RodBoard
 from sternwatch.console.paint import digits
@@ -122,8 +122,7 @@ def test_columns_too_narrow_for_a_gutter_have_their_rows_named_beneath() -> None
 
 async def test_the_board_asks_for_a_row_more_where_keys_stand_above_names() -> None:
     for count, rows in ((10, 13), (12, 14)):
-        async with PaintedApp(fake_picture.many(count), "dusk").run_test(size=(120, 36)) as pilot:
-            await pilot.pause()
+        async with settled(fake_picture.many(count), (120, 36)) as pilot:
             assert pilot.app.query_one(RodBoard).size.height == rows
 
 
@@ -282,8 +281,7 @@ def test_rows_without_room_for_headings_keep_every_rod() -> None:
 
 async def test_the_board_asks_for_the_rows_it_fills() -> None:
     for size, rows in (((80, 24), 11), ((120, 36), 13), ((200, 60), 17)):
-        async with PaintedApp(fake_picture.straight(), "dusk").run_test(size=size) as pilot:
-            await pilot.pause()
+        async with settled(fake_picture.straight(), size) as pilot:
             assert pilot.app.query_one(RodBoard).size.height == rows
 
 

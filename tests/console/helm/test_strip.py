@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import fake_picture
 import pytest
-from painted import PaintedApp, paint
+from painted import paint, settled
 
 from sternwatch.console.frame.alerts_area import AlertsArea
 from sternwatch.console.helm.strip import TopStrip, cells
@@ -179,8 +179,7 @@ def test_alert_texts_are_never_markup() -> None:
 
 
 async def test_the_views_stay_where_they_are_when_one_alert_comes() -> None:
-    async with PaintedApp(fake_picture.straight(), "dusk").run_test(size=(120, 36)) as pilot:
-        await pilot.pause()
+    async with settled(fake_picture.straight(), (120, 36)) as pilot:
         views = pilot.app.query_one("#views")
         before = views.region
         pilot.app.show(fake_picture.turning())  # type: ignore[attr-defined]

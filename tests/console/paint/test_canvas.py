@@ -7,7 +7,7 @@ from dataclasses import replace
 import fake_picture
 import numpy as np
 import pytest
-from painted import PaintedApp, look
+from painted import look, settled
 from textual.geometry import Region
 
 from sternwatch.console.helm.rods import RodBoard
@@ -96,8 +96,7 @@ def test_points_that_are_not_finite_or_outside_are_left_out() -> None:
 
 async def test_only_rows_that_changed_are_painted_again() -> None:
     picture = fake_picture.straight()
-    async with PaintedApp(picture, "dusk").run_test(size=(120, 36)) as pilot:
-        await pilot.pause()
+    async with settled(picture, (120, 36)) as pilot:
         board = pilot.app.query_one(RodBoard)
         asked: list[Region] = []
         real = board.refresh
@@ -111,8 +110,7 @@ async def test_only_rows_that_changed_are_painted_again() -> None:
 
 
 async def test_a_theme_change_paints_everything_anew() -> None:
-    async with PaintedApp(fake_picture.straight(), "dusk").run_test(size=(120, 36)) as pilot:
-        await pilot.pause()
+    async with settled(fake_picture.straight(), (120, 36)) as pilot:
         board = pilot.app.query_one(RodBoard)
         before = next(iter(board.render_line(5))).style
         pilot.app.theme = "night"

@@ -11,7 +11,7 @@ from pathlib import Path
 import fake_picture
 import pytest
 from fake_runner import FakeRunner
-from painted import PaintedApp, look
+from painted import look, settled
 from rich.style import Style
 from textual.app import App
 from textual.theme import BUILTIN_THEMES
@@ -245,8 +245,7 @@ def test_bytes_that_are_no_text_are_a_notice_too(tmp_path: Path) -> None:
 
 
 async def test_a_theme_of_another_kind_is_shown_plainly() -> None:
-    async with PaintedApp(fake_picture.straight(), "dusk").run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
+    async with settled(fake_picture.straight(), (80, 24)) as pilot:
         pilot.app.register_theme(BUILTIN_THEMES["nord"])
         pilot.app.theme = "nord"
         await pilot.pause()
