@@ -91,12 +91,15 @@ class Unharmed:
         near: set[str] = set().union(*lines.values())  # which run any of the module, or lie in the folder of its own
         own_folder = "/".join(("tests", *asked.module.split(".")[1:-1], ""))
         near |= {name for name in names if name.startswith(own_folder)}
-        files: defaultdict[tuple[bool, bool, str], list[str]] = defaultdict(list)
+        # Of the long ones those first whose file is called after the module: the others may use up the time.
+        stem = asked.path.stem
+        files: defaultdict[tuple[bool, bool, bool, str], list[str]] = defaultdict(list)
         for name in names & self.took_s.keys():
-            files[name not in near, self.took_s[name] > QUICK_S, name.split("::")[0]].append(name)
+            file, slow = name.split("::")[0], self.took_s[name] > QUICK_S
+            files[name not in near, slow, slow and stem not in file, file].append(name)
         chosen: list[Any] = []
         total_s = far_s = 0.0
-        costs = {kind: (*kind[:2], sum(self.took_s[name] for name in of)) for kind, of in files.items()}
+        costs = {kind: (*kind[:3], sum(self.took_s[name] for name in of)) for kind, of in files.items()}
         for kind in sorted(files, key=costs.__getitem__):
             for name in sorted(files[kind], key=self.took_s.__getitem__):
                 total_s += self.took_s[name]

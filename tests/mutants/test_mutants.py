@@ -251,6 +251,20 @@ EQUIVALENT = {
     ("slope = 0.0", "0.0 -> 1.0"): "set by what follows",
     ("if z < -film:", "< -> <="): "exactly at a limit is either",
     ("if shape.depths.shape[0] > 1:", "1 -> 2"): "a slope left out of Newton's method comes to the same",
+    ('act = "let out" if made.target.longer_m > 0 else', "> -> >="): "only lengths over 0.3 m are said",
+    ("if t < mark - 1e-9 < t + h - 1e-9:", "- -> +"): "the second alone survives: room for rounding",
+    ("if t < mark - 1e-9 < t + h - 1e-9:", "< -> <="): "exactly at a limit is either",
+    ("if t < start or t < ended + EARLY_S else", "< -> <="): "exactly at a limit is either",
+    ("scale = np.where(there, freshest", "0.0 -> 1.0"): "where no sounding is, it is a factor of none",
+    ("scale = np.where(there, freshest", "1.0 -> 2.0"): "not looked at where no sounding is",
+    ("<= self.south_deg < north <= 90.0 and", "< -> <="): "two rows or more with a step upward: never the same",
+    ("cells > min(MOST_CELLS, 20 * len(points))", "> -> >="): "exactly at a limit is either",
+    ("near = 1e-9 + 1e-9 * abs(x)", "+ -> -"): "a search that comes to the same",
+    ("if ft <= fw or w == x:", "== -> !="): "a step of a search that comes to the same",
+    ("MAX_MOVES: Final = 40", "40 -> 41"): "what has not come to an end by then has none",
+    ("work = np.empty((rig.lines.shape[0] + 1, 6))", "1 -> 2"): "one row of scratch memory more",
+    ("rod_line=RodLine((0.0, 1.0, -1.5)))", "0.0 -> 1.0"): "made only to have kernels compiled",
+    ("_BALL = Body(BodyKind.BLUFF, 4.5, 40.0,", "40.0 -> 80.0"): "the same",
 }
 
 

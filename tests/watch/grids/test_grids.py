@@ -62,6 +62,13 @@ def test_an_ascii_grid_lies_by_its_corner_or_its_centre_and_from_north_to_south(
     same(read_ascii_grid(file))
 
 
+def test_empty_lines_between_the_rows_of_an_ascii_grid_are_no_rows(tmp_path):
+    file = tmp_path / "lake.asc"
+    head, *rows = ascii_text().splitlines()
+    file.write_text("\n".join([head, *rows[:8], "", "   ", *rows[8:]]) + "\n\n  \n")
+    same(read_ascii_grid(file))
+
+
 def test_an_ascii_grid_has_so_many_cells_at_most(tmp_path, monkeypatch):
     file = tmp_path / "lake.asc"
     file.write_text(ascii_text())
@@ -397,6 +404,10 @@ def test_a_name_with_its_datum_and_level_and_how_far_off_its_depths_may_be():
     units = SYSTEMS["metric"]
     plain = LakeGrid(about(invented=False), made())
     assert plain.label(units) == "made, low water datum"
+    imported = About(
+        "lake", "lake.asc", "ASCII grid", "low water datum", 0.0, SOUTH, WEST, STEP, STEP, ROWS, COLUMNS, ""
+    )
+    assert LakeGrid(imported, made()).label(units) == "lake, low water datum", "invented is only what says so"
     assert LakeGrid(about(level_m=-0.214), made()).label(units) == "INVENTED made, low water datum, lake -0.21 m"
     assert LakeGrid(about(level_m=0.3), made()).label(units).endswith("lake +0.30 m")
     assert level_words(0.0, units) == "lake +0.00 m"

@@ -12,14 +12,14 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from made_outlooks import forecast, pair
+from made_outlooks import forecast, hold_alone, pair
 
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.forecast.turn_limit import RADII_M
 from sternwatch.watch.outlook import advice, kept_advice
 from sternwatch.watch.outlook.changes import again, other_side, radius_m, slower_turns
 from sternwatch.watch.outlook.kept_advice import Case, Counsel
-from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
 from sternwatch.watch.picture.outlook import Forecast, Limits, SideLimit, SpeedLimit
 
 SPEED = 1.03
@@ -117,6 +117,20 @@ def test_the_cure_is_no_tighter_than_the_limit_and_becomes_it(sea: Sea) -> None:
     assert counsel.limit.radius_m is None
     counsel.on_crossings(case(14.0), turning(20.0, share=0.0))
     assert counsel.limit is None
+
+
+@pytest.mark.usefixtures("sea")
+def test_only_the_turn_that_she_makes_has_a_limit() -> None:
+    counsel = Counsel()
+    counsel.on_crossings(case(0.0), turning(20.0))
+    assert counsel.limit is not None
+    counsel.on_crossings(case(6.0), (hold_alone(0.8),))
+    assert counsel.limit is None, "lines that touch straight ahead say nothing of how tight she may turn"
+    (going,) = (one for one in turning(20.0) if one.manoeuvre.name == "as it goes")
+    planned = replace(going, manoeuvre=replace(going.manoeuvre, name=PLAN))
+    counsel.on_crossings(case(12.0), (hold_alone(0.0), planned))
+    assert counsel.crossing_for == PLAN
+    assert counsel.limit is None, "a plan is not yet a turn"
 
 
 def test_slower_turns_lie_on_the_radii_of_the_limits() -> None:
