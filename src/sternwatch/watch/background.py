@@ -16,15 +16,10 @@ from typing import Generic, TypeVar
 _log = logging.getLogger(__name__)
 
 
-def _trim_of_c_library() -> Callable[[int], int] | None:
-    """``malloc_trim`` where there is one (glibc). It takes 1 to 20 ms and holds nobody else up for long."""
-    if not sys.platform.startswith("linux"):
-        return None
-    trim: Callable[[int], int] | None = getattr(ctypes.CDLL(None), "malloc_trim", None)
-    return trim
-
-
-_trim = _trim_of_c_library()
+# ``malloc_trim`` where there is one (glibc). It takes 1 to 20 ms and holds nobody else up for long.
+_trim: Callable[[int], int] | None = None
+if sys.platform.startswith("linux"):
+    _trim = getattr(ctypes.CDLL(None), "malloc_trim", None)
 
 
 def give_back() -> None:

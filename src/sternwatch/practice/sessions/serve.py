@@ -116,23 +116,29 @@ class TcpOutlet:
         self._server.close()
 
 
-class PtyOutlet:
-    """Serves a pseudo-terminal. Lines that nobody reads are lost, as on a serial line."""
-
-    def __init__(self) -> None:
-        if sys.platform == "win32":
-            raise ServeError("pty: there are no pseudo-terminals here; use tcp:PORT")
+def _pseudo_terminal() -> tuple[int, int, str]:
+    """Open a raw pseudo-terminal: our end, which does not block, theirs, and its path. Raises ServeError."""
+    if sys.platform == "win32":
+        raise ServeError("pty: there are no pseudo-terminals here; use tcp:PORT")
+    else:  # noqa: RET506  (a type checker for that system skips what stands in a branch)
         import pty
         import tty
 
         try:
-            self._ours, theirs = pty.openpty()
+            ours, theirs = pty.openpty()
         except OSError as error:
             raise ServeError(f"pty: cannot be opened: {reason(error)}") from None
         tty.setraw(theirs)
-        os.set_blocking(self._ours, False)
-        self.path = os.ttyname(theirs)
-        self._theirs = theirs  # stays open: otherwise the terminal hangs up whenever a reader leaves
+        os.set_blocking(ours, False)
+        return ours, theirs, os.ttyname(theirs)
+
+
+class PtyOutlet:
+    """Serves a pseudo-terminal. Lines that nobody reads are lost, as on a serial line."""
+
+    def __init__(self) -> None:
+        # Theirs stays open: otherwise the terminal hangs up whenever a reader leaves.
+        self._ours, self._theirs, self.path = _pseudo_terminal()
 
     @property
     def words(self) -> str:

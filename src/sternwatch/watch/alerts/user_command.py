@@ -10,6 +10,7 @@ import os
 import shutil
 import signal
 import subprocess
+import sys
 from collections.abc import Sequence
 
 from sternwatch.printable import one_line
@@ -20,7 +21,6 @@ from sternwatch.watch.picture.alert import Alert
 LIMIT_S = 10.0  # then it is killed, with its child processes
 
 _log = logging.getLogger(__name__)
-_POSIX = os.name == "posix"
 
 
 class Buzzer:
@@ -87,7 +87,7 @@ class Buzzer:
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,
-                start_new_session=_POSIX,
+                start_new_session=sys.platform != "win32",
                 env={**os.environ, **{f"STERNWATCH_ALERT_{key}": value for key, value in about.items()}},
             )
         except (OSError, ValueError) as fault:
@@ -112,7 +112,7 @@ class Buzzer:
 def _kill(running: subprocess.Popen[bytes]) -> None:
     """End a command and, where the system has sessions, all its child processes."""
     try:
-        if _POSIX:
+        if sys.platform != "win32":
             os.killpg(running.pid, signal.SIGKILL)
         else:
             running.kill()
