@@ -16,6 +16,7 @@ changed since. A changed module of the room makes it all anew.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import hashlib
 import importlib.abc
 import importlib.machinery
@@ -316,20 +317,33 @@ def _killer(tested: Callable[[], str | None], most_s: float) -> str | None:
             done, status = os.waitpid(child, os.WNOHANG)
             if done:
                 return None if os.waitstatus_to_exitcode(status) == 0 else said.read(4096).decode()
-            time.sleep(0.01)
-            if (now := _ticks(child)) != spent or not now:
+            time.sleep(0.02)
+            if (now := _ticks(_family(child))) != spent or not now:
                 spent, moved = now, time.monotonic()
-        os.kill(child, signal.SIGKILL)
+        for one in _family(child):
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(one, signal.SIGKILL)
         os.waitpid(child, 0)
     return ""
 
 
-def _ticks(process: int) -> str:
-    """What a process and its ended children have used of the processor; "" where the system does not tell."""
-    try:
-        return " ".join(Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[11:15])
-    except OSError:
-        return ""
+def _family(process: int) -> list[int]:
+    """A process and what it has started that still runs; itself alone where the system does not tell."""
+    found = [process]
+    for one in found:
+        with contextlib.suppress(OSError):
+            for children in Path(f"/proc/{one}/task").glob("*/children"):
+                found += map(int, children.read_text().split())
+    return found
+
+
+def _ticks(processes: Sequence[int]) -> str:
+    """What they have used of the processor; "" where the system does not tell."""
+    told = []
+    for one in processes:
+        with contextlib.suppress(OSError):
+            told.append(" ".join(Path(f"/proc/{one}/stat").read_text().rpartition(")")[2].split()[11:15]))
+    return "; ".join(told)
 
 
 def _tested(tests: Sequence[str], *plugins: object) -> bool:
@@ -349,7 +363,7 @@ def main() -> int:
     asked.add_argument("--sample", type=int, default=0, help="so many of the mutants; 0: all")
     asked.add_argument("--seed", default="mutants", help="which of them")
     asked.add_argument("--part", default="1/1", help="of the sample the second of three parts: 2/3")
-    asked.add_argument("--most", type=float, default=20.0, help="seconds that a mutant's tests take unharmed")
+    asked.add_argument("--most", type=float, default=60.0, help="seconds that a mutant's tests take unharmed")
     asked.add_argument(
         "--each", type=float, default=60.0, help="seconds of processor; a test that takes longer is left out"
     )

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from mutants import running
 from mutants.mutating import mutant, places_of
 
 SAMPLE = int(os.environ.get("STERNWATCH_MUTANTS", "100"))
@@ -251,6 +252,12 @@ EQUIVALENT = {
     ("slope = 0.0", "0.0 -> 1.0"): "set by what follows",
     ("if z < -film:", "< -> <="): "exactly at a limit is either",
     ("if shape.depths.shape[0] > 1:", "1 -> 2"): "a slope left out of Newton's method comes to the same",
+    ("local_degrees(origin_deg, (0.0, east))[1]", "0.0 -> 1.0"): "a metre to the north is as far",
+    ("x = ((lon - a.west_deg + 180.0) % 360.0 - 180.0)", "+ -> -"): "180 and -180 are one angle",
+    ('netcdf_file(str(path), "r", mmap=False)', "False -> True"): "all of it is copied while it is open",
+    ("if axis[1] < axis[0]:", "< -> <="): "two equal ones are refused either way",
+    ("or np.abs(gaps - step).max() > _UNEVEN * step:", "> -> >="): "exactly at a limit is either",
+    ('number, first = 0, ""', "0 -> 1"): "of an empty file no line is numbered",
     ('act = "let out" if made.target.longer_m > 0 else', "> -> >="): "only lengths over 0.3 m are said",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "- -> +"): "the second alone survives: room for rounding",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "< -> <="): "exactly at a limit is either",
@@ -313,6 +320,21 @@ def f(x, most=3):
         "2 -> 3": (2, 2, True), "3 -> 4": (4, 4, True), "< -> <=": (5, 6, False), "4 -> 5": (5, 6, False),
         "+ -> -": (7, 7, False), "5 -> 6": (7, 7, False), "6 -> 7": (8, 9, False),
     }  # fmt: skip
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="told by Linux alone")
+@pytest.mark.parametrize(
+    ("does", "killed"), [("while time.process_time() < 0.6: pass", False), ("time.sleep(9)", True)]
+)
+def test_a_mutant_whose_tests_run_in_a_process_of_its_own_is_not_stuck_while_that_works(
+    monkeypatch: pytest.MonkeyPatch, does: str, killed: bool
+) -> None:
+    monkeypatch.setattr(running, "STUCK_S", 0.3)
+
+    def tested() -> None:
+        subprocess.run([sys.executable, "-c", f"import time\n{does}"], check=True)
+
+    assert running._killer(tested, 30.0) == ("" if killed else None)
 
 
 @pytest.mark.campaign

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +13,7 @@ import pytest
 from sternwatch.watch.grids.ascii_grid import read_ascii_grid
 from sternwatch.watch.grids.geotiff import read_geotiff
 from sternwatch.watch.grids.made import demo_bottom
-from sternwatch.watch.grids.model import GridError
+from sternwatch.watch.grids.model import About, GridError, LakeGrid, Raw
 from sternwatch.watch.grids.netcdf import read_netcdf
 from sternwatch.watch.grids.xyz import read_xyz
 
@@ -194,3 +196,62 @@ def test_the_demos_bottom_reaches_all_around_its_evening() -> None:
     assert depths.min() == pytest.approx(6.0, abs=1e-4)
     shoalest = np.argwhere(depths < 6.5).mean(axis=0)
     assert (north[0] + 20.0 * shoalest[0], east[0] + 20.0 * shoalest[1]) == pytest.approx((-242.0, 1035.0), abs=15.0)
+
+
+@pytest.mark.parametrize("falling", [(False, True), (True, False), (True, True)])
+def test_axes_of_netcdf_may_fall(tmp_path: Path, falling: tuple[bool, bool]) -> None:
+    from scipy.io import netcdf_file
+
+    lats, lons, depths = np.array([47.0, 47.2]), np.array([-89.0, -88.9, -88.8]), np.array(DEPTHS)
+    if falling[0]:
+        lats, depths = lats[::-1], depths[::-1]
+    if falling[1]:
+        lons, depths = lons[::-1], depths[:, ::-1]
+    with netcdf_file(str(tmp_path / "lake.nc"), "w") as file:
+        for name, values in (("lat", lats), ("lon", lons)):
+            file.createDimension(name, len(values))
+            file.createVariable(name, "d", (name,))[:] = values
+        file.createVariable("depth", "d", ("lat", "lon"))[:] = depths
+    raw = read_netcdf(tmp_path / "lake.nc")
+    assert raw.values.tolist() == DEPTHS
+    assert (raw.west_deg, raw.south_deg) == (-89.0, 47.0)
+
+
+def test_small_steps_must_be_as_even_as_wide_ones(tmp_path: Path) -> None:
+    from sternwatch.watch.grids.netcdf import _upward
+
+    values = np.ones((3, 2), np.float32)
+    with pytest.raises(GridError, match="the steps of latitude are not even"):
+        _upward(tmp_path / "a.nc", values, np.array([47.0, 47.001, 47.0023]), "latitude", 0)
+
+
+def test_a_grid_of_four_nodes_is_one_and_a_step_of_nothing_is_none() -> None:
+    raw = Raw(47.0, -89.0, 0.1, 0.1, np.ones((2, 2), np.float32), "made")
+    assert raw.checked("a") is raw
+    for name in ("north_step_deg", "east_step_deg"):
+        with pytest.raises(GridError, match="the step of its cells is not positive"):
+            replace(raw, **{name: 0.0}).checked("a")
+
+
+CORNERS = np.array([[3.0, 50.0, 7.0, 90.0], [40.0, 1.0, 80.0, 2.0], [6.0, 70.0, 4.0, 60.0]], np.float32)
+LAKE = About("a", "a.asc", "ASCII grid", "its own", 0.0, 47.0, -89.0, 0.1, 0.2, 3, 4, "")
+
+
+@pytest.mark.parametrize(
+    ("row", "column", "depth_m"),
+    [(0.5, 0.5, (3.0 + 50.0 + 40.0 + 1.0) / 4.0), (1.5, 2.5, (80.0 + 2.0 + 4.0 + 60.0) / 4.0),
+     (0.25, 2.5, 0.75 * 48.5 + 0.25 * 41.0), (1.5, 0.25, 0.75 * 23.0 + 0.25 * 35.5)],
+)  # fmt: skip
+def test_in_the_outermost_cells_too_a_depth_lies_between_those_of_its_corners(
+    row: float, column: float, depth_m: float
+) -> None:
+    place = 47.0 + 0.1 * row, -89.0 + 0.2 * column
+    found = LakeGrid(LAKE, CORNERS).depths_m(place, np.zeros(1), np.zeros(1))
+    assert found[0, 0] == pytest.approx(depth_m, rel=1e-5)
+
+
+@pytest.mark.parametrize(("level_m", "depth_m"), [(0.0, 0.5), (0.5, 1.0), (-0.49, 0.01), (-0.5, None), (-1.0, None)])
+def test_where_a_low_lake_leaves_no_water_there_is_no_depth(level_m: float, depth_m: float | None) -> None:
+    grid = LakeGrid(replace(LAKE, level_m=level_m), np.full((3, 4), 0.5, np.float32))
+    found = grid.depths_m((47.05, -88.9), np.zeros(1), np.zeros(1))[0, 0]
+    assert found == pytest.approx(math.nan if depth_m is None else depth_m, abs=1e-6, nan_ok=True)
