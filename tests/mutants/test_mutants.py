@@ -258,7 +258,7 @@ EQUIVALENT = {
     ("if axis[1] < axis[0]:", "< -> <="): "two equal ones are refused either way",
     ("or np.abs(gaps - step).max() > _UNEVEN * step:", "> -> >="): "exactly at a limit is either",
     ('number, first = 0, ""', "0 -> 1"): "of an empty file no line is numbered",
-    ('act = "let out" if made.target.longer_m > 0 else', "> -> >="): "only lengths over 0.3 m are said",
+    ("'let out' if longer_m > 0.0 else 'take in'", "> -> >="): "a length of none is not said",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "- -> +"): "the second alone survives: room for rounding",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "< -> <="): "exactly at a limit is either",
     ("if t < start or t < ended + EARLY_S else", "< -> <="): "exactly at a limit is either",

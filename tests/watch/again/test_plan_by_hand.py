@@ -208,7 +208,9 @@ def test_what_cannot_be_proposed() -> None:
         patch.setattr(module, "with_line", lambda *_: None)
         assert propose(asked(replace(TARGET, longer_m=-9.0))) == Cannot("So much line cannot be taken in on that rod")
         patch.setattr(module, "_best", lambda *_, **__: (None, False))
-        assert isinstance(propose(asked(replace(TARGET, longer_m=0.3))), Cannot)
+        stays = propose(asked(replace(TARGET, longer_m=0.0)))
+        assert isinstance(stays, Cannot)
+        assert "line" not in stays.why
         tried: list[tuple[bool, float]] = []
         patch.setattr(
             module, "_best", lambda _, *, reverse, approach_s: (tried.append((reverse, approach_s)), (None, True))[1]

@@ -70,10 +70,17 @@ def test_how_deep_it_passes(deeper_m: float, said: str) -> None:
 
 @pytest.mark.parametrize(
     ("longer_m", "put_out", "out_m", "said"),
-    [(0.3, False, None, ""), (5.0, False, None, "first let out 5 m; "), (-5.0, False, None, "first take in 5 m; "),
-     (5.0, True, None, "first put it out; "), (5.0, True, 30.0, "first put it out to 30 m by its counter; ")],
+    [(0.0, False, None, ""), (5.0, False, None, "first let out 5.0 m; "),
+     (-5.0, False, None, "first take in 5.0 m; "), (0.31, False, None, "first let out 0.3 m; "),
+     (-0.5, False, None, "first take in 0.5 m; "), (5.0, True, None, "first put it out; "),
+     (5.0, True, 30.0, "first put it out to 30 m by its counter; ")],
 )  # fmt: skip
 def test_what_must_be_done_first(longer_m: float, put_out: bool, out_m: float | None, said: str) -> None:
     then = SimpleNamespace(line_out_as_counter_m=out_m)
     target = SimpleNamespace(key="2", longer_m=longer_m, put_out=put_out, as_then=then)
     assert in_words(proposal(leg(99.0), target=target), METRIC, {"2": "DOWN"}).startswith(f"{said}{BEGIN}")
+
+
+def test_in_feet_a_length_is_whole() -> None:
+    target = SimpleNamespace(key="2", longer_m=0.31, put_out=False, as_then=None)
+    assert in_words(proposal(leg(99.0), target=target), SYSTEMS["us"], {}).startswith("first let out 1 ft; 065°")

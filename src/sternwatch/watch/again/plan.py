@@ -122,7 +122,7 @@ def propose(asked: Asked) -> tuple[Proposal, ...] | Cannot:
     if target.key not in asked.fleet.cast.keys:
         return Cannot("That rod is not in the water")
     fleet = asked.fleet
-    if abs(target.longer_m) > 0.3:
+    if target.longer_m:
         longer = with_line(fleet, target.key, target.longer_m)
         if longer is None:
             return Cannot("So much line cannot be taken in on that rod")

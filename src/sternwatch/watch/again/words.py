@@ -56,7 +56,8 @@ def in_words(made: Proposal, units: DisplaySystem, names: Mapping[str, str]) -> 
         out_m = made.target.as_then.line_out_as_counter_m
         to = "" if out_m is None else f" to {units.show(out_m, Dimension.LENGTH)} by its counter"
         return f"first put it out{to}; {text}"
-    if abs(made.target.longer_m) > 0.3:
-        act = "let out" if made.target.longer_m > 0 else "take in"
-        text = f"first {act} {units.show(abs(made.target.longer_m), Dimension.LENGTH)}; {text}"
+    if longer_m := made.target.longer_m:
+        # In tenths of a metre: half a metre is worth changing and must not be told as none.
+        by = units.show(abs(longer_m), Dimension.LENGTH, 0 if units.length == "ft" else 1)
+        text = f"first {'let out' if longer_m > 0.0 else 'take in'} {by}; {text}"
     return text
