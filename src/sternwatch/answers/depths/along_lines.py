@@ -23,21 +23,36 @@ _ROOT_TWO_PI = math.sqrt(2.0 * math.pi)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _share_below(bends: Floats, value: float) -> tuple[float, float]:
-    """The share of all lines below a value, and its slope. ``bends`` (3, lines): start, slope, curvature."""
-    share, slope = 0.0, 0.0
+def _reach(bends: Floats, value: float, reached: Floats) -> None:
+    """Where every line reaches a value: set ``reached`` (3, lines) to its steepness there and the two places.
+
+    Apart from the sum, since the compiler does several lines at once as long as none takes a way of its own.
+    """
     for i in range(bends.shape[1]):
         off, rise, bend = bends[0, i] - value, bends[1, i], bends[2, i]
-        under = rise * rise - 4.0 * bend * off
-        if under <= 0.0:  # the whole line is on one side
-            if bend < 0.0 or (bend == 0.0 and off < 0.0):
+        root = math.sqrt(rise * rise - 4.0 * bend * off)
+        steep = rise + math.copysign(root, rise)
+        reached[0, i] = root
+        reached[1, i] = -2.0 * off / steep
+        reached[2, i] = -0.5 * steep / bend
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _share_below(bends: Floats, value: float, reached: Floats) -> tuple[float, float]:
+    """The share of all lines below a value, and its slope. ``bends`` (3, lines): start, slope, curvature.
+
+    ``reached``: as large, for what ``_reach`` finds.
+    """
+    _reach(bends, value, reached)
+    share, slope = 0.0, 0.0
+    for i in range(bends.shape[1]):
+        root, near, far, bend = reached[0, i], reached[1, i], reached[2, i], bends[2, i]
+        if not root > 0.0:  # the whole line is on one side
+            if bend < 0.0 or (bend == 0.0 and bends[0, i] < value):
                 share += 1.0
             continue
-        root = math.sqrt(under)
-        steep = rise + root if rise >= 0.0 else rise - root
-        near, far = -2.0 * off / steep, -0.5 * steep / bend
         before = 0.5 * math.erfc(-_ROOT_HALF * near)
-        share += before if rise >= 0.0 else 1.0 - before
+        share += before if math.copysign(1.0, bends[1, i]) > 0.0 else 1.0 - before
         slope += math.exp(-0.5 * near * near) / root
         if -_FAR < far < _FAR:  # where the parabola comes back
             past = 0.5 * math.erfc(_ROOT_HALF * abs(far))
@@ -56,7 +71,7 @@ def at_shares(
     ``values`` (3, lines): at ``-along``, 0 and ``along`` on every line, to which ``add * beside`` (lines,) comes.
     ``places``: the standard normal numbers of the shares.
     """
-    bends = np.empty_like(values)
+    bends, reached = np.empty_like(values), np.empty_like(values)
     for i in range(values.shape[1]):
         here = values[1, i]
         bends[0, i] = here + add * beside[i]
@@ -71,7 +86,7 @@ def at_shares(
         at = start + places[j] * (rise + places[j] * bend)
         low, high = -math.inf, math.inf
         for _ in range(_MOST_STEPS):
-            share, slope = _share_below(bends, at)
+            share, slope = _share_below(bends, at, reached)
             if share < shares[j]:
                 low = at
             else:
