@@ -278,8 +278,8 @@ class SternwatchApp(HidingApp[None], inherit_bindings=False):
                 laid_out = any(listed.size.height for listed in self.screen.query(CommandList))
                 return token in ("pageup", "pagedown") and not laid_out
             self._press(act, token, now)
-        elif not (acts.typed(self.controls, token, now) or self.screen.key(token)):
-            self._press(act, token, now)
+        elif not (acts.typed(self.controls, token, now) or (self.screen.composed and self.screen.key(token))):
+            self._press(act, token, now)  # what a page that nobody has seen yet would make of the key does not count
         self.renew(now)
         if self.controls.chosen != chosen and not self._settles:
             # Paint the answer first: the views cost several times as much, which shows while other threads compute.

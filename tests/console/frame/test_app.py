@@ -19,11 +19,13 @@ from sternwatch.console.frame.notices import TURN_S
 from sternwatch.console.frame.overlays import FishList, FocusBanner, LargeWords
 from sternwatch.console.helm.glance import GlanceBoard
 from sternwatch.console.helm.screen import PlanView, RodBoard, SideView
+from sternwatch.console.keys.registry import BY_ID
 from sternwatch.console.pages.check import CheckText
 from sternwatch.console.pages.help import HelpText
 from sternwatch.console.pages.outlook import OutlookBoard
 from sternwatch.console.pages.producing import ProducingText
 from sternwatch.console.pages.sensors import SensorText
+from sternwatch.console.screens import SCREENS
 from sternwatch.watch.picture.model import Session
 
 SIZES = [(80, 24), (120, 36), (200, 60)]
@@ -302,3 +304,18 @@ async def test_lost_focus_shows_a_banner_across_the_screen():
         app.post_message(events.AppFocus())
         await settled(pilot)
         assert not app.screen.query_one(FocusBanner).display
+
+
+@pytest.mark.parametrize("page", ["drill", "manual", "words", "help", *SCREENS])
+async def test_a_key_that_comes_before_a_page_has_its_widgets_keeps_its_meaning(page):
+    """Two keys in one breath, as a cat's: the second met a page without widgets, and the console ended."""
+    app = console()
+    async with app.run_test(size=(120, 36)) as pilot:
+        await settled(pilot)
+        app.perform(BY_ID[page], app.clock()) if page in BY_ID else app.show_view(page)
+        assert not app.screen.composed
+        for key, character in (("3", "3"), ("pagedown", None), ("home", None), ("tab", "\t")):
+            app._take_key(events.Key(key, character))
+        await settled(pilot)
+        assert app.screen.composed
+        assert "hit" in [action.kind for action in app.runner.actions]
