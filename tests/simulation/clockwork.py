@@ -49,7 +49,10 @@ class Task:
 
 
 class Clockwork:
-    """The scheduler. ``boot_s`` goes on while the computer sleeps, ``now_s`` does not; ``wall_s`` may be set."""
+    """The scheduler. ``boot_s`` goes on while the computer sleeps, ``now_s`` does not; ``wall_s`` may be set.
+
+    What calls ``run`` may belong to a process too (``outside``), as a screen does: where it would block, threads run.
+    """
 
     def __init__(self, seed: int, wall_s: float) -> None:
         self.rng = random.Random(seed)
@@ -59,6 +62,7 @@ class Clockwork:
         self.wall_ahead_s = wall_s - self.now_s
         self.tasks: list[Task] = []
         self.current: Task | None = None
+        self.outside: Process | None = None
         self._scheduler = getcurrent()
 
     @property
@@ -84,6 +88,8 @@ class Clockwork:
     def wait(self, ready: Callable[[], bool] | None, seconds: float | None) -> bool:
         """Called by the running thread: give way until ``ready`` or for so long; whether it is ready."""
         task = self.current
+        if task is None and self.outside is not None:
+            return self._wait_outside(ready, seconds)
         assert task is not None, "only a simulated thread may block"
         if task.process.dead:
             raise Killed
@@ -94,14 +100,24 @@ class Clockwork:
             raise Killed
         return ready() if ready is not None else False
 
+    def _wait_outside(self, ready: Callable[[], bool] | None, seconds: float | None) -> bool:
+        process, until_s = self.outside, math.inf if seconds is None else self.now_s + max(seconds, 0.0)
+        assert process is not None
+
+        def waited() -> bool:
+            return process.dead or self.now_s >= until_s or (ready is not None and ready())
+
+        self.run(waited, until_s)
+        return ready() if ready is not None else False
+
     def may_yield(self) -> None:
         """A call that need not block: others go first now and then."""
         if self._random() < MAY_YIELD and self.current is not None:
             self.wait(lambda: True, None)
 
-    def run(self, over: Callable[[], bool]) -> None:
-        """Let one thread after another run until ``over``. Raises what a thread raises."""
-        while not over():
+    def run(self, over: Callable[[], bool], no_later_s: float = math.inf) -> None:
+        """Let one thread after another run until ``over`` or until then. Raises what a thread raises."""
+        while not over() and self.now_s <= no_later_s:
             now_s, soonest_s, able = self.now_s, math.inf, []
             for task in self.tasks:
                 until_s, ready = task.until_s, task.ready
@@ -111,9 +127,11 @@ class Clockwork:
                 elif until_s is not None and until_s < soonest_s:
                     soonest_s = until_s
             if not able:
-                if soonest_s == math.inf:
+                if min(soonest_s, no_later_s) == math.inf:
                     raise StuckError(", ".join(t.name for t in self.tasks))
-                self.now_s = soonest_s
+                self.now_s = max(min(soonest_s, no_later_s), self.now_s)
+                if soonest_s > no_later_s:
+                    return
                 continue
             task = able[0] if len(able) == 1 else self.rng.choice(able)
             task.ready = task.until_s = None
@@ -126,8 +144,9 @@ class Clockwork:
                 self.tasks.remove(task)
 
     def process_of(self) -> Process:
-        assert self.current is not None
-        return self.current.process
+        process = self.outside if self.current is None else self.current.process
+        assert process is not None
+        return process
 
 
 class Threading:
@@ -188,6 +207,29 @@ class Threading:
 
             __exit__ = release
 
+        class RLock(Lock):
+            def __init__(self) -> None:
+                super().__init__()
+                self._owner: greenlet | None = None
+                self._depth = 0
+
+            def acquire(self) -> bool:
+                if self._owner is not getcurrent():
+                    super().acquire()
+                    self._owner = getcurrent()
+                self._depth += 1
+                return True
+
+            __enter__ = acquire
+
+            def release(self, *_: object) -> None:
+                self._depth -= 1
+                if not self._depth:
+                    self._owner = None
+                    super().release()
+
+            __exit__ = release
+
         class Condition(Lock):
             def __init__(self) -> None:
                 super().__init__()
@@ -210,7 +252,7 @@ class Threading:
             def notify_all(self) -> None:
                 self.notify(len(self._bells))
 
-        self.Thread, self.Event, self.Lock, self.Condition = Thread, Event, Lock, Condition
+        self.Thread, self.Event, self.Lock, self.RLock, self.Condition = Thread, Event, Lock, RLock, Condition
 
 
 class Queues:

@@ -214,7 +214,7 @@ class Day:
         self.lives = 0
         self.over = False
         world = Process()
-        handler = _Complaints(self.complaints)
+        handler = Complaints(self.complaints)
         root = logging.getLogger("sternwatch")
         collects = gc.get_threshold()
         gc.set_threshold(*companions.GARBAGE)  # as the program does
@@ -225,7 +225,7 @@ class Day:
                 self.boat = instruments.boat
                 self.clock.begin(instruments.run, "instruments", world)
                 self.clock.begin(self._guarded, "day", world)
-                self.clock.run(lambda: self.over)
+                self._pass()
             finally:
                 world.dead = True
                 damage.let_files_grow_to(None)
@@ -243,6 +243,10 @@ class Day:
             self.happened["moments on the screen"] += len(self.moments)
         return self.trace.hexdigest()
 
+    def _pass(self) -> None:
+        """Let time go by until the day is over."""
+        self.clock.run(lambda: self.over)
+
     # -- the day's own thread -----------------------------------------------------------------------------------
 
     def _guarded(self) -> None:
@@ -250,6 +254,10 @@ class Day:
             self._live_through()
         finally:
             self.over = True
+
+    @property
+    def looks_ahead(self) -> bool:
+        return self.whole
 
     @property
     def long(self) -> bool:
@@ -297,11 +305,16 @@ class Day:
         world, driver.process = driver.process, process  # what it begins belongs to the console
         try:
             made = self._open()
-            self.console = console = Console(made, process)
-            made.start(lambda picture: self._seen(console, picture), lambda saved: self._saved(console, saved))
-            console.trip = made._trip
+            self.console = console = Console(made, process, trip=made._trip)
+            self._begin(console)
         finally:
             driver.process = world
+
+    def _begin(self, console: Console) -> None:
+        console.runner.start(lambda picture: self._seen(console, picture), lambda saved: self._saved(console, saved))
+
+    def _end(self, console: Console) -> None:
+        console.runner.stop()
 
     def _open(self) -> live.Live:
         os.environ["STERNWATCH_DATA_DIR"] = str(self.data)
@@ -489,7 +502,7 @@ class Day:
         if not finite(picture):
             raise BrokenError(f"a number on the screen is not finite: {picture}")
         self._note(json.dumps(picture_row(picture)))
-        if not self.whole and {alert.id for alert in picture.alerts} != console.runner._told.standing:
+        if not self.looks_ahead and {alert.id for alert in picture.alerts} != console.runner._told.standing:
             raise BrokenError("other alerts are shown than were written down as standing")
         console.newest = picture
         console.stretches[picture.trip].pictures[picture.t_s] = picture
@@ -590,9 +603,8 @@ class Day:
             console = self.console
             assert console is not None
             self.clock.wait(None, SETTLES_S)
-        console.runner.stop()
-        self.happened["bytes of the feed held against what was fed"] += console.ledger.closed()
-        console.spoiled_from(console.ledger.hole_s)
+        self._end(console)
+        self._closed(console)
         with Logbook(self.data / "logbook.sqlite") as book:
             stored: Counter[str] = Counter()
             for trip in book.trips():
@@ -613,6 +625,11 @@ class Day:
             raise BrokenError(f"{len(lost)} entries called saved are not there once: {lost[:3]} ({stored[lost[0]]})")
         for stretch in self.stretches:
             self._replay(stretch)
+
+    def _closed(self, console: Console) -> None:
+        """A run of the program has come to its proper end."""
+        self.happened["bytes of the feed held against what was fed"] += console.ledger.closed()
+        console.spoiled_from(console.ledger.hole_s)
 
     def _pack(self, trip: str) -> None:
         """The debrief of a packed trip is the same elsewhere, to the last byte."""
@@ -684,21 +701,10 @@ class Day:
 
     @contextlib.contextmanager
     def _patched(self) -> Iterator[None]:
-        clock = self.clock
-        threads, queues, times = Threading(clock), Queues(clock), Times(clock)
-
-        class Now(datetime):
-            @classmethod
-            def now(cls, tz: tzinfo | None = None) -> Any:  # type: ignore[override]
-                return datetime.fromtimestamp(clock.wall_s, tz)
-
+        clock, times = self.clock, Times(self.clock)
         machine = Os(self.disk)
         places: list[tuple[Any, str, Any]] = [
-            *((module, "threading", threads) for module in (base, hub, recorder, live, entries, background, logbook)),
-            *((module, "queue", queues) for module in (hub, logbook)),
-            *((module, "time", times) for module in (base, feed_clock, logbook, writing)),
-            *((module, "datetime", Now) for module in (opening, live)),
-            (logbook, "Future", future_of(clock)),
+            *on_the_clock(clock, times),
             (recorder, "os", machine),
             (aside, "os", machine),
             *((module, "to_disk", machine.fsync) for module in (recorder, aside)),
@@ -706,15 +712,13 @@ class Day:
             (entries, "new_id", self._new_id),
             (trips, "uuid", SimpleNamespace(uuid4=lambda: SimpleNamespace(hex=self._new_id()))),
             *self._looking(times),
-            (opening, "_setup", _small(opening._setup)),
+            (opening, "_setup", small(opening._setup)),
             (live.Live, "_intake", self._known(live.Live._intake)),
             (Watch, "resume", self._resumed(Watch.resume)),
             (recorder, "Recorder", watched(clock, waits_bytes=LITTLE_ROOM if self.seed % 4 == 3 else None)),
             (sources, "Setup", functools.partial(Setup, members=MEMBERS)),
             (power, "Laptop", self._laptop),
-            (live.prepare, "prepare", lambda: None),
             (live, "TICK_S", self.tick_s),
-            (companions, "gc", SimpleNamespace(collect=int, freeze=int, set_threshold=lambda *_: None)),
         ]
         with contextlib.ExitStack() as stack:
             for where, name, what in places:
@@ -724,7 +728,7 @@ class Day:
 
     def _looking(self, times: Times) -> list[tuple[Any, str, Any]]:
         """The outlook and the check's medians are slow: on whole days alone, and by no clock but the day's."""
-        if not self.whole:
+        if not self.looks_ahead:
             return [(lookout.Lookout, "offer", lambda _self, _watch: False), (check, "_median_m", lambda *_: None)]
         seldom = functools.partial(lookout.Lookout, clock=times.monotonic, every_s=OUTLOOK_EVERY_S)
         unhurried = functools.partial(lookout.Wishes, limits_share_s=0.0)
@@ -775,7 +779,7 @@ class _Feed(FeedSetup):
         return list(self.made())
 
 
-class _Complaints(logging.Handler):
+class Complaints(logging.Handler):
     """Tracebacks that the program logs: none is foreseen."""
 
     def __init__(self, found: list[str]) -> None:
@@ -787,7 +791,29 @@ class _Complaints(logging.Handler):
             self._found.append(f"{record.getMessage()}: {record.exc_info[1]!r}")
 
 
-def _small(setup: Any) -> Any:
+def on_the_clock(clock: Clockwork, times: Times) -> list[tuple[Any, str, Any]]:
+    """What every session has for its threads and clocks: module, name, what stands there instead."""
+    threads, queues = Threading(clock), Queues(clock)
+
+    class Now(datetime):
+        @classmethod
+        def now(cls, tz: tzinfo | None = None) -> Any:  # type: ignore[override]
+            return datetime.fromtimestamp(clock.wall_s, tz)
+
+    return [
+        *((module, "threading", threads) for module in (base, hub, recorder, live, entries, background, logbook)),
+        *((module, "queue", queues) for module in (hub, logbook)),
+        *((module, "time", times) for module in (base, feed_clock, logbook, writing)),
+        *((module, "datetime", Now) for module in (opening, live)),
+        (logbook, "Future", future_of(clock)),
+        (live.prepare, "prepare", lambda: None),
+        (live.prepare, "can_tow", lambda: True),
+        (live.prepare, "rest", str),
+        (companions, "gc", SimpleNamespace(collect=int, freeze=int, set_threshold=lambda *_: None)),
+    ]
+
+
+def small(setup: Any) -> Any:
     def made(*given: Any) -> Any:
         return replace(setup(*given), members=MEMBERS)
 
