@@ -346,7 +346,14 @@ def test_a_proposal_says_its_course_within_one_circle(
 
 
 @pytest.mark.parametrize(
-    ("beside", "aims", "able"), [([0.4], 0, True), ([30.0, 0.4], 1, True), ([30.0, None], 1, False)]
+    ("beside", "aims", "able"),
+    [
+        ([0.4], 0, True),
+        ([30.0, 0.4], 1, True),
+        ([30.0, None], 1, False),
+        ([0.6, 0.4], 1, True),
+        ([-0.6, 0.4], 1, True),
+    ],
 )
 def test_the_aim_is_moved_by_what_the_lure_passes_beside(
     monkeypatch: pytest.MonkeyPatch, beside: list[float | None], aims: int, able: bool
@@ -369,7 +376,7 @@ def test_the_aim_is_moved_by_what_the_lure_passes_beside(
     monkeypatch.setattr(module, "_tried", lambda *told: told[-1])
     found, blocked = module._best(asked(), reverse=False, approach_s=30.0)
     assert (found is not None, blocked) == (able, False)
-    assert offsets == [2.0] * len(module.SIDES) + [32.0] * aims
+    assert offsets == [2.0] * len(module.SIDES) + [2.0 + (beside[0] or 0.0)] * aims
 
 
 def test_a_way_past_a_danger_is_left_for_the_next_and_said(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -394,6 +401,24 @@ def test_a_way_past_a_danger_is_left_for_the_next_and_said(monkeypatch: pytest.M
     assert module._best(asked(), reverse=False, approach_s=30.0) == (None, False)
     monkeypatch.setattr(module, "_through_water", lambda *_: None)
     assert module._best(asked(), reverse=False, approach_s=30.0) == (None, False)
+
+
+def test_a_way_that_its_corrected_aim_leads_past_a_danger_is_left_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The next sides are aimed from the beginning."""
+    offsets, beside = list[float](), iter([30.0, 0.0, 7.0, 0.0])
+
+    def way(*told: Any) -> Any:
+        offsets.append(told[4][1])
+        return (), SimpleNamespace(time_s=np.array([0.0, 60.0])), told[4][1]
+
+    monkeypatch.setattr(module, "rods_of", lambda fleet, _: fleet)
+    monkeypatch.setattr(module, "_behind", lambda *_: (40.0, 2.0))
+    monkeypatch.setattr(module, "_way", way)
+    monkeypatch.setattr(module, "_passes", lambda *_: ("passed", next(beside)))
+    monkeypatch.setattr(module, "_tried", lambda *told: told[3])
+    monkeypatch.setattr(module, "nears", lambda over, _: over == 32.0)
+    assert module._best(asked(), reverse=False, approach_s=30.0) == (9.0, True)
+    assert offsets == [2.0] * len(module.SIDES) + [32.0, 9.0]
 
 
 def test_the_aim_is_corrected_for_drift_only_until_it_stays(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -97,3 +97,19 @@ def test_the_window_must_hold_all_that_is_seen(charting):
     )
     charting.look("a", 101.0, ground(), View(30.0, -70.0, 100.0))
     assert seen == [(-70.0, -170.0, 130.0, 30.0)], "south, west, north, east"
+
+
+def test_what_was_sounded_on_earlier_trips_is_read_once_a_trip(monkeypatch):
+    from sternwatch.watch.chart import charting as module
+
+    read, taken = [], []
+    monkeypatch.setattr(module, "bed", lambda rows, *_, **__: taken.append(rows.tolist()))
+    sounded = SimpleNamespace(
+        rows=lambda: np.ones((1, 4)), earlier_rows=lambda: (read.append(True), np.full((1, 4), 2.0 * len(read)))[1]
+    )
+    made = Charting(SYSTEMS["metric"])
+    for trip in ("a", "a", "b", "b"):
+        made._make(SimpleNamespace(trip=trip, ground=replace(ground(), sounded=sounded), window=None, t_s=0.0))
+    made.stop()
+    assert [rows[1][0] for rows in taken] == [2.0, 2.0, 4.0, 4.0]
+    assert all(rows[0] == [1.0] * 4 for rows in taken)

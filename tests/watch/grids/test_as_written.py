@@ -255,3 +255,23 @@ def test_where_a_low_lake_leaves_no_water_there_is_no_depth(level_m: float, dept
     grid = LakeGrid(replace(LAKE, level_m=level_m), np.full((3, 4), 0.5, np.float32))
     found = grid.depths_m((47.05, -88.9), np.zeros(1), np.zeros(1))[0, 0]
     assert found == pytest.approx(math.nan if depth_m is None else depth_m, abs=1e-6, nan_ok=True)
+
+
+def kind_of(tmp_path: Path, at: list[tuple[float, float]]) -> str:
+    rows = [f"{9.0 + 0.125 * east:.9f} {47.0 + 0.125 * north:.9f} 20" for east, north in at]
+    (tmp_path / "a.xyz").write_text("\n".join(rows))
+    return str(read_xyz(tmp_path / "a.xyz").kind)
+
+
+def test_points_are_on_a_lattice_where_they_fill_a_twentieth_of_it(tmp_path: Path) -> None:
+    """A diagonal with one corner more: 21 of 400 cells, 22 of 441."""
+    for wide, lattice in ((20, True), (21, False)):
+        at = [(float(k), float(k)) for k in range(wide)] + [(0.0, wide - 1.0)]
+        assert (kind_of(tmp_path, at) == "XYZ, on a lattice") is lattice
+    assert kind_of(tmp_path, [(e, n) for e in (0.0, 1.0) for n in (0.0, 1.0)]) == "XYZ, on a lattice"
+
+
+@pytest.mark.parametrize(("off", "lattice"), [(0.015, True), (0.03, False)])
+def test_points_are_on_a_lattice_within_a_fiftieth_of_a_step(tmp_path: Path, off: float, lattice: bool) -> None:
+    at = [(e, n) for e in (0.0, 1.0, 2.0, 3.0 + off) for n in (0.0, 1.0, 2.0)]
+    assert (kind_of(tmp_path, at) == "XYZ, on a lattice") is lattice

@@ -6,6 +6,7 @@ import math
 import sys
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -20,7 +21,7 @@ from sternwatch.watch.outlook import advice, kept_advice
 from sternwatch.watch.outlook.changes import again, other_side, radius_m, slower_turns
 from sternwatch.watch.outlook.kept_advice import Case, Counsel
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
-from sternwatch.watch.picture.outlook import Forecast, Limits, SideLimit, SpeedLimit
+from sternwatch.watch.picture.outlook import Forecast, Limits, SideLimit, SpeedLimit, Touch
 
 SPEED = 1.03
 
@@ -131,6 +132,26 @@ def test_only_the_turn_that_she_makes_has_a_limit() -> None:
     counsel.on_crossings(case(12.0), (hold_alone(0.0), planned))
     assert counsel.crossing_for == PLAN
     assert counsel.limit is None, "a plan is not yet a turn"
+
+
+@pytest.mark.parametrize(
+    ("then", "left"), [((), 0.25), (("1",), 0.25), (("1", "3"), 0.25), (("2",), None), (("1", "2", "3"), None)]
+)
+def test_a_cure_brings_no_rod_to_the_bottom_that_does_not_touch_already(
+    monkeypatch: pytest.MonkeyPatch, then: tuple[str, ...], left: float | None
+) -> None:
+    """Rods 1 and 3 touch as she goes."""
+    outcome = SimpleNamespace(any=0.25, run=None)
+    monkeypatch.setattr(advice, "_try", lambda *_: outcome)
+    monkeypatch.setattr(advice, "run_touches", lambda *_: [Touch(key, 5.0, 1.0) for key in then])
+    made = replace(turning(20.0)[1], touches=(Touch("1", 5.0, 1.0), Touch("3", 5.0, 1.0)))
+    ground: Any = object()
+    danger = advice.Danger(None, made, SPEED, None, ground=ground)  # type: ignore[arg-type]
+    change: Any = None
+    assert danger.left(change) == left
+    assert replace(danger, ground=None).left(change) == 0.25, "where nothing is sounded nothing is known to touch"
+    monkeypatch.setattr(advice, "_try", lambda *_: None)
+    assert danger.left(change) is None
 
 
 def test_slower_turns_lie_on_the_radii_of_the_limits() -> None:

@@ -186,18 +186,21 @@ def _best(asked: Asked, *, reverse: bool, approach_s: float) -> tuple[Proposal |
         if nears(over, asked.dangers_m):
             blocked = True
             continue
-        passed = _passes(asked, alone, path, heading)
+        aim, passed = offset, _passes(asked, alone, path, heading)
         for _ in range(AIMS):
             if passed is None or abs(passed[1]) <= AIMED_M:
                 break
-            offset = (offset[0], offset[1] + passed[1])
-            found = _way(asked, heading, speed, approach_s, offset, sides)
+            aim = (aim[0], aim[1] + passed[1])
+            found = _way(asked, heading, speed, approach_s, aim, sides)
             if found is None:
                 return None, blocked
             legs, path, over = found
             passed = _passes(asked, alone, path, heading)
         if passed is None:
             return None, blocked
+        if aim != offset and nears(over, asked.dangers_m):  # aimed anew it goes elsewhere
+            blocked = True
+            continue
         return _tried(asked, legs, path, over, heading, reverse, passed[0]), blocked
     return None, blocked
 
