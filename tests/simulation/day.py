@@ -25,6 +25,7 @@ import logging
 import math
 import os
 import random
+import re
 import shutil
 import time
 from collections import Counter
@@ -39,6 +40,7 @@ from unittest.mock import patch
 from simulation import damage
 from simulation.clockwork import Clockwork, Process, Queues, Threading, Times, future_of
 from simulation.disk import Disk, Os, Sqlite
+from simulation.held import held
 from simulation.lake import Instruments, SimulatedSource, Wire
 from simulation.ledger import Ledger, watched
 from simulation.pictures import finite
@@ -62,7 +64,8 @@ from sternwatch.feed.sources import base, hub
 from sternwatch.feed.sources.specs import FeedSetup, SourceSpec
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import parse
-from sternwatch.logbook.crew.fold import fold
+from sternwatch.logbook.crew.fold import apply, fold
+from sternwatch.logbook.crew.state import Crew
 from sternwatch.logbook.store import aside, lock, logbook, schema, trips, writing
 from sternwatch.logbook.store.lock import LogbookBusyError
 from sternwatch.logbook.store.logbook import Logbook
@@ -102,6 +105,9 @@ TONGUES = (  # what the sources of a day speak: half of the days one of sentence
 # What an editor leaves of a boat's file: another weight, half of it, nothing of it, or no file.
 EDITS = ("10 lb", "half", "empty", "gone")
 MOST_THREADS = 16  # of a console
+MOST_WAITING = 400  # lines or entries
+# A session remembers a quarter of an hour; after that so many times the objects may be held, and so many an entry.
+REMEMBERED_S, HELD_EVERY_S, GROWS, HELD_BY_ENTRY, MOST_BYTES = 930.0, 120.0, 1.15, 100, 4_000_000
 LITTLE_ROOM = 3000  # bytes that wait for the disk on every fourth day, some ten seconds' lines: the next are lost
 SPELL_EVERY_S = 90.0  # of something wrong with the feed, on a day longer than that
 RUN_S = 120.0  # out to the grounds and home, on a long day
@@ -151,6 +157,10 @@ class Console:
     process: Process
     stretches: dict[str, Stretch] = field(default_factory=dict)  # by trip
     newest: Picture | None = None
+    watch: Watch | None = None  # of its present trip
+    folded: Crew | None = None  # the crew that was last asked what an undo does
+    begun_s: float = 0.0
+    holds: tuple[float, int, int] | None = None  # at that moment: how many objects, and of how many entries
     fresh: list[str] = field(default_factory=list)  # entries said to be in the logbook, not looked for yet
     trip: str = ""  # at its start
 
@@ -305,7 +315,7 @@ class Day:
         world, driver.process = driver.process, process  # what it begins belongs to the console
         try:
             made = self._open()
-            self.console = console = Console(made, process, trip=made._trip)
+            self.console = console = Console(made, process, trip=made._trip, begun_s=self.clock.now_s)
             self._begin(console)
         finally:
             driver.process = world
@@ -558,9 +568,30 @@ class Day:
         console.ledger.check()
         self._check_recording_told(console)
         self._check_saved(console)
+        self._check_undo(console)
         queues = runner._waiting, runner._hub._queue._items, runner._logbook._queue._items  # type: ignore[attr-defined]
-        if max(map(len, queues)) > 2000:
-            raise BrokenError("lines or entries wait for ever")
+        if max(map(len, queues)) > MOST_WAITING:
+            raise BrokenError(f"lines or entries wait for ever: {[len(one) for one in queues]}")
+        if self.clock.now_s - console.begun_s > REMEMBERED_S:
+            self._check_held(console)
+
+    def _check_held(self, console: Console) -> None:
+        """What is remembered for a quarter of an hour is full; from then on entries alone make more of it."""
+        now_s, watch = self.clock.now_s, console.watch
+        if watch is None or (console.holds is not None and now_s - console.holds[0] < HELD_EVERY_S):
+            return
+        kinds, nbytes = held([console.runner, watch])
+        entries, many = len(watch.crew.entries), sum(kinds.values())
+        if console.holds is not None and entries >= console.holds[2]:  # else it is another trip
+            _, before, known = console.holds
+            if many > GROWS * before + HELD_BY_ENTRY * (entries - known) or nbytes > MOST_BYTES:
+                raise BrokenError(
+                    f"{before} objects grew to {many}, {nbytes} bytes in arrays: {kinds.most_common(5)}"
+                )
+            self.happened["counted what is held"] += 1
+            console.holds = (now_s, min(before, many), known)
+            return
+        console.holds = (now_s, many, entries)
 
     def _check_threads(self, console: Console) -> None:
         alive = [task.name for task in self.clock.tasks if task.process is console.process and not task.over]
@@ -593,6 +624,23 @@ class Day:
                 if count != 1:
                     raise BrokenError(f"{one} is called saved, and is in the logbook {count} times")
         self.happened["looked up as soon as called saved"] += len(fresh)
+
+    def _check_undo(self, console: Console) -> None:
+        """Whenever something was entered: what is undone and restored leaves everything as it was."""
+        crew = None if console.watch is None else console.watch.crew
+        if crew is None or crew is console.folded or not crew.standing:
+            return
+        console.folded, before, standing = crew, without_entries(crew), list(crew.standing)
+        for of in dict.fromkeys((standing[-1], standing[len(crew.entries) % len(standing)])):
+            last = crew.entries[standing[-1]]
+            now = {"time": last.time, "elapsed_s": last.elapsed_s, "of": of}
+            undone = apply(crew, parse({"id": f"undo {of}", "kind": "undo", **now}))
+            if of in undone.standing or of not in undone.undone:
+                raise BrokenError(f"undone, {crew.entries[of]} still counts")
+            after = without_entries(apply(undone, parse({"id": f"restore {of}", "kind": "restore", **now})))
+            if {**after, "standing": set(after["standing"])} != {**before, "standing": set(before["standing"])}:
+                raise BrokenError(f"undone and restored, {crew.entries[of]} is another entry")
+            self.happened["undone and restored at once"] += 1
 
     # -- the day's end ------------------------------------------------------------------------------------------
 
@@ -741,7 +789,9 @@ class Day:
             stretch = Stretch(setup, runner._hub.clock.began_s, known)
             console.stretches[setup.trip] = stretch
             self.stretches.append(stretch)
-            return intake(runner, setup)
+            made = intake(runner, setup)
+            console.watch = made.watch
+            return made
 
         return made
 
@@ -823,6 +873,14 @@ def small(setup: Any) -> Any:
 def _debriefed(data: sources.TripData) -> str:
     made = report(data, sources.digest_of(data), SYSTEMS["us"])
     return text_of(made) + as_json(made)
+
+
+NAMES = re.compile(r"b?'[^']*'|b?\"[^\"]*\"|[0-9TZ.a-f-]{6,}|[\d.]+")
+
+
+def sort_of(fault: BaseException) -> str:
+    """Which invariant a failure breaks: its words, without what names and numbers it is about."""
+    return f"{type(fault).__name__} {' '.join(NAMES.sub('', str(fault)).split())[:60]}"
 
 
 def shrunk(day: Day, fails: Any) -> list[Fault]:

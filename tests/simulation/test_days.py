@@ -13,7 +13,7 @@ import pytest
 
 pytest.importorskip("greenlet", reason="greenlet is a test dependency; pip install '.[test]'")
 
-from simulation.day import FEED_FAULTS, LONG_S, SHORT_S, BrokenError, Day, Fault, faults_of, shrunk
+from simulation.day import FEED_FAULTS, LONG_S, SHORT_S, BrokenError, Day, Fault, faults_of, shrunk, sort_of
 from simulation.pictures import finite, same
 from sternwatch.feed.readings import Tongue
 from sternwatch.watch.picture.model import Picture
@@ -44,14 +44,14 @@ def day_of(
 
 
 def why(seed: int, tmp_path: Path, spread: Path, fault: Exception) -> str:
-    """A failure with its seed and the fewest faults that bring it about."""
+    """A failure with its seed and the fewest faults that bring it about, and no other."""
     tries = iter(range(100))
 
     def fails(fewer: list[Fault]) -> bool:
         try:
             day_of(seed, tmp_path, spread, faults=fewer, name=f"shrunk {next(tries)}").run()
-        except Exception:  # noqa: BLE001 - any failure will do
-            return True
+        except Exception as other:  # noqa: BLE001 - of the same sort
+            return sort_of(other) == sort_of(fault)
         return False
 
     return f"seed {seed}: {fault!r}; with {shrunk(day_of(seed, tmp_path, spread), fails)}"
@@ -197,6 +197,30 @@ def test_a_failing_day_is_shrunk_to_the_fault_that_does_it(tmp_path: Path, sprea
     assert len(faults_of(0, day.seconds)) > 1
     guilty = faults_of(0, day.seconds)[1]
     assert shrunk(day, lambda fewer: guilty in fewer) == [guilty]
+
+
+def test_a_day_is_shrunk_to_what_brings_the_same_failure_about_and_no_other(
+    tmp_path: Path, spread: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    faults = [Fault(float(at), kind) for at, kind in ((10, "noise"), (20, "cut"), (30, "killed"), (40, "battery"))]
+    noise, cut, killed, _ = faults
+
+    class Failing(Day):
+        def run(self) -> str:
+            now = self.faults or []
+            if noise in now and killed in now:
+                raise BrokenError(f"{len(now)} entries called saved are not there once: ['{'ab' * len(now)}']")
+            if cut in now:
+                raise BrokenError("lines or entries wait for ever")
+            return ""
+
+    def made(seed: int, folder: Path, spread: Path, *, faults: list[Fault] = faults, name: str = "") -> Day:
+        return Failing(seed, folder / name, spread, faults=faults)
+
+    monkeypatch.setitem(globals(), "day_of", made)
+    with pytest.raises(BrokenError) as found:
+        made(0, tmp_path, spread).run()
+    assert why(0, tmp_path, spread, found.value).endswith(f"; with {[noise, killed]}")
 
 
 @pytest.mark.campaign
