@@ -8,7 +8,7 @@ from scipy.interpolate import LinearNDInterpolator
 
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.chart.bed import bed
-from sternwatch.watch.chart.contours import levels
+from sternwatch.watch.chart.contours import contours, levels
 from sternwatch.watch.chart.gridded import Window, gridded
 
 # As agreed: a change of one is to be noticed.
@@ -170,3 +170,25 @@ def test_the_shade_changes_at_a_quarter_a_half_and_three_quarters(count: int, ch
     from sternwatch.watch.chart.bed import _bands
 
     assert _bands(tuple(map(float, range(count)))) == tuple(map(float, chosen))
+
+
+@pytest.mark.parametrize(
+    ("units", "depths_m"),
+    [
+        ("metric", [12.0, 14.0, 16.0, 18.0]),
+        ("us", [0.3048 * feet for feet in (35.0, 40.0, 45.0, 50.0, 55.0, 60.0, 65.0)]),
+    ],
+)
+def test_contours_have_round_depths_in_the_crews_unit(units, depths_m):
+    """A slope from 10 to 20 m: each 2 m, or each 5 ft."""
+    north = np.arange(0.0, 301.0, 10.0)
+    rows = np.array([(n, e, 10.0 + n / 30.0, 0.0) for n in north for e in (0.0, 10.0, 20.0, 30.0, 40.0)])
+    made = bed(rows, Window(0.0, 0.0, 10.0, 31, 5), 0.0, units=SYSTEMS[units])
+    assert sorted({round(one.depth_m, 6) for one in made.contours}) == pytest.approx(depths_m, abs=1e-5)
+
+
+@pytest.mark.parametrize(("rows", "drawn"), [(3, 0), (4, 1)])
+def test_a_contour_of_three_points_is_a_speck(rows, drawn):
+    """Each row of a slope to the east has one point of it."""
+    depth = np.tile([10.0, 20.0], (rows, 1))
+    assert len(contours(depth, Window(0.0, 0.0, 10.0, rows, 2), (15.0,), own=True)) == drawn

@@ -125,3 +125,18 @@ def test_a_plane_carried_beyond_the_soundings_changes_the_depth_by_three_tenths_
             assert found.depth_m[i, j] == pytest.approx(depth, rel=1e-6, nan_ok=True), (i, j)
             cut += abs(found.depth_m[i, j] / level.depth_m[i, j] - 1.0) > 0.2999
     assert cut > 10
+
+
+@pytest.mark.parametrize(("north_m", "known"), [(-9.9, True), (-14.9, False), (29.9, True), (34.9, False)])
+def test_a_sounding_beyond_the_window_reaches_into_it(north_m: float, known: bool) -> None:
+    """From south of it and from north of it: the outermost nodes lie 0 and 20 m to the north."""
+    found = gridded(np.array([(north_m, 10.0, 20.0, NOW)]), Window(0.0, 0.0, 5.0, 5, 5), NOW, 10.0)
+    assert np.isfinite(found.depth_m[0 if north_m < 0.0 else 4, 2]) == known
+    across = gridded(np.array([(10.0, north_m, 20.0, NOW)]), Window(0.0, 0.0, 5.0, 5, 5), NOW, 10.0)
+    assert np.isfinite(across.depth_m[2, 0 if north_m < 0.0 else 4]) == known
+
+
+def test_so_it_does_where_cells_are_narrow() -> None:
+    narrow = gridded(np.array([(-9.9, 1.0, 20.0, NOW)]), Window(0.0, 0.0, 0.5, 5, 5), NOW, 10.0)
+    assert np.isfinite(narrow.depth_m[0, 2])
+    assert not np.isfinite(narrow.depth_m[4]).any()
