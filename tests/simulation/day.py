@@ -105,6 +105,7 @@ TONGUES = (  # what the sources of a day speak: half of the days one of sentence
 # What an editor leaves of a boat's file: another weight, half of it, nothing of it, or no file.
 EDITS = ("10 lb", "half", "empty", "gone")
 MOST_THREADS = 16  # of a console
+SLEEPS = 2.0  # times as long as other faults last: half of the sleeps make every position old
 MOST_WAITING = 400  # lines or entries
 # A session remembers a quarter of an hour; after that so many times the objects may be held, and so many an entry.
 REMEMBERED_S, HELD_EVERY_S, GROWS, HELD_BY_ENTRY, MOST_BYTES = 930.0, 120.0, 1.15, 100, 4_000_000
@@ -423,8 +424,12 @@ class Day:
             case "suspended":
                 if console is not None:
                     console.spoiled_from(console.waits_since_s)
-                self.clock.slept_s += fault.lasts_s
+                for wire in self.wires:  # what is said while it falls asleep waits in the port
+                    self.instruments.send(wire, self.clock.boot_s)
+                self.clock.slept_s += SLEEPS * fault.lasts_s
+                self.instruments.quiet_until_s = self.clock.boot_s + 1.5  # they have to come back too
                 self.clock.wait(None, 0.5)  # what stands on the screen is as old as the sleep for a tick or two
+                self._check()
             case "clock stepped":
                 self.clock.wall_ahead_s += fault.size
             case "killed" | "power lost" if console is not None:

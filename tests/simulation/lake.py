@@ -93,6 +93,7 @@ class Instruments:
         self.clockwork, self.wires, self.boat = clockwork, wires, Boat()
         self.faults: dict[str, float] = {}  # kind to boot time until which it lasts
         self.said: dict[Quantity, float] = {}  # when anything of it was last sent, boot time
+        self.quiet_until_s = 0.0  # boot time
         self.off = 0  # which instrument is off, if one is
 
     def run(self) -> None:
@@ -100,10 +101,11 @@ class Instruments:
         while True:
             clock.wait(None, 1.0)
             self.boat.step(clock)
-            for wire in self.wires:
-                self._send(wire, clock.boot_s)
+            for wire in self.wires if clock.boot_s >= self.quiet_until_s else ():
+                self.send(wire, clock.boot_s)
 
-    def _send(self, wire: Wire, boot_s: float) -> None:
+    def send(self, wire: Wire, boot_s: float) -> None:
+        """What her instruments have to say at this moment."""
         rng = self.clockwork.rng
         out = b"".join(wire.late)
         wire.late.clear()
