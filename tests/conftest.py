@@ -8,9 +8,10 @@ from collections.abc import Iterator
 import pytest
 from hypothesis import settings
 
-from sternwatch.places import keep_blas_to_one_thread
+from sternwatch.places import collect_seldom, keep_blas_to_one_thread
 
 keep_blas_to_one_thread()
+collect_seldom()
 
 LONGEST_ID = 500
 

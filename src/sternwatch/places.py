@@ -1,7 +1,11 @@
-"""Where files are on this machine: the user's, the caches, and those shipped with the package."""
+"""Where files are on this machine: the user's, the caches, and those shipped with the package.
+
+And what a process sets for itself before it loads the libraries.
+"""
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import os
 from functools import cache
@@ -10,6 +14,11 @@ from pathlib import Path
 import platformdirs
 
 from sternwatch.kernel_files import guard
+
+# Garbage collection: the young objects after this many new ones, the older after this many of those collections, the
+# oldest after this many of these. By default the young ones are searched several times a second, and several times a
+# minute all, which takes a tenth of a second.
+GARBAGE = (10_000, 20, 200)
 
 _DIRS = platformdirs.PlatformDirs("sternwatch", appauthor=False)
 
@@ -70,6 +79,11 @@ def _print_of_hydro() -> str:
 def keep_blas_to_one_thread() -> None:
     """Must run before numpy is imported. For matrices as small as ours more threads only wait, at full power."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
+def collect_seldom() -> None:
+    """Search for garbage seldom. Should run first: the libraries make a million objects that all stay."""
+    gc.set_threshold(*GARBAGE)
 
 
 def set_numba_cache() -> None:

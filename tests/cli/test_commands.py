@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import logging
 import os
@@ -175,6 +176,14 @@ def test_paths(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPat
     assert Path(found["demo_logs"], "evening.toml").is_file()
     assert main(["paths"]) == Exit.DONE
     assert str(tmp_path / "here") in capsys.readouterr().out
+
+
+def test_a_command_searches_for_garbage_seldom(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By default that took a tenth of a replay and of the time to load the solver."""
+    set_to: list[tuple[int, ...]] = []
+    monkeypatch.setattr(gc, "set_threshold", lambda *counts: set_to.append(counts))
+    main(["paths"])
+    assert set_to == [(10_000, 20, 200)]
 
 
 def test_help_is_light() -> None:

@@ -18,7 +18,6 @@ from __future__ import annotations
 import contextlib
 import errno
 import functools
-import gc
 import hashlib
 import json
 import logging
@@ -227,8 +226,6 @@ class Day:
         world = Process()
         handler = Complaints(self.complaints)
         root = logging.getLogger("sternwatch")
-        collects = gc.get_threshold()
-        gc.set_threshold(*companions.GARBAGE)  # as the program does
         with self._patched():
             root.addHandler(handler)
             try:
@@ -242,7 +239,6 @@ class Day:
                 damage.let_files_grow_to(None)
                 self._bury()
                 root.removeHandler(handler)
-                gc.set_threshold(*collects)
         if self.complaints:
             raise BrokenError(f"a traceback was logged: {self.complaints[0]}")
         if self.moments:
@@ -864,7 +860,7 @@ def on_the_clock(clock: Clockwork, times: Times) -> list[tuple[Any, str, Any]]:
         (live.prepare, "prepare", lambda: None),
         (live.prepare, "can_tow", lambda: True),
         (live.prepare, "rest", str),
-        (companions, "gc", SimpleNamespace(collect=int, freeze=int, set_threshold=lambda *_: None)),
+        (companions, "gc", SimpleNamespace(collect=int, freeze=int)),
     ]
 
 

@@ -166,10 +166,11 @@ def build_parser() -> argparse.ArgumentParser:
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit code. For usage faults argparse exits with code 2."""
     from sternwatch.cli.common.unexpected import keep_tracebacks_off_the_screen
-    from sternwatch.places import keep_blas_to_one_thread
+    from sternwatch.places import collect_seldom, keep_blas_to_one_thread
 
     keep_tracebacks_off_the_screen()
     keep_blas_to_one_thread()
+    collect_seldom()
     with filtered_output():
         return _main(argv)
 

@@ -2,7 +2,7 @@
 
 The solver's libraries have some hundred thousand objects. Searching them takes the collector up to 70 ms at a time
 (measured), on any thread, and holds the interpreter meanwhile. What is left is searched a few times an hour: by the
-collector's own rule (`watch/sessions/companions.py`) screens that were left would pile up for hours.
+collector's own rule (`places.collect_seldom`) screens that were left would pile up for hours.
 """
 
 from __future__ import annotations

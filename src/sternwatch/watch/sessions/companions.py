@@ -22,11 +22,6 @@ if TYPE_CHECKING:
     from sternwatch.watch.sessions.runner import TripControl
     from sternwatch.watch.whole_pass.following import Passing
 
-# Garbage collection: the young objects after this many new ones, the older after this many of those collections, the
-# oldest after this many of these. By default the oldest are collected several times a minute, each a tenth of a
-# second.
-GARBAGE = (10_000, 20, 200)
-
 
 class Companions:
     """The part of a runner that uses them. They start once the solver is ready."""
@@ -49,10 +44,9 @@ class Companions:
         from sternwatch.watch.whole_pass.following import Passing
 
         # Garbage collection stops every thread, and so a key. The libraries are loaded by now and are never examined
-        # again; long-lived objects are examined seldom.
+        # again.
         gc.collect()
         gc.freeze()
-        gc.set_threshold(*GARBAGE)
         lookout = self._lookout = Lookout(setup.spread, setup.units, risk=setup.risk, calm_every_s=calm_every_s)
         lookout.plan(self._plan)
         self._checking = Checking(setup.spread, setup.units)
