@@ -269,3 +269,14 @@ def test_where_a_mark_is(entry: Any, steps: list[Any], north_m: float | None, t_
 
 def test_a_mark_taken_back_is_gone() -> None:
     assert places_after(((mark(50.0),), ORIGIN, None), ((), ORIGIN, None)).spots == {}
+
+
+@pytest.mark.parametrize(("now_s", "seen"), [(100.0, True), (1900.0, True), (1900.1, False)])
+def test_fish_are_kept_for_half_an_hour(now_s: float, seen: bool) -> None:
+    """Those whose time nobody knows stay."""
+    spots = {
+        "a": Spot("a", "fish", None, 100.0),
+        "b": Spot("b", "fish", (1.0, 2.0), None),
+        "c": Spot("c", "net", None, 0.0),
+    }
+    assert [one.id for one in MarkedPlaces(spots).fish(now_s)] == (["a", "b"] if seen else ["b"])

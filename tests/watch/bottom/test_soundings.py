@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from sternwatch.watch.bottom.soundings import Sounding, Soundings, local_metres
+from sternwatch.watch.bottom.soundings import Sounding, Soundings, local_degrees, local_metres
 
 # As agreed: a change of one is to be noticed.
 ASKED = 48
@@ -162,3 +162,25 @@ def test_abreast_counts_where_nothing_is_near_and_rows_say_all() -> None:
     assert rows[0, :3].tolist() == [0.0, 0.0, 30.0]
     assert math.isnan(rows[0, 3])
     assert kept.earlier_rows().shape == (0, 4)
+
+
+def test_local_degrees_are_the_way_back_also_over_the_date_line() -> None:
+    for origin, metres in (
+        ((47.0, -90.0), (1200.0, -800.0)),
+        ((0.0, 179.9), (0.0, 20_000.0)),
+        ((0.0, -179.9), (0.0, -20_000.0)),
+    ):
+        place = local_degrees(origin, metres)
+        assert -180.0 <= place[1] < 180.0
+        assert local_metres(origin, place) == pytest.approx(metres, abs=1e-6)
+
+
+def test_back_to_a_time_has_all_since_and_that_moment_itself() -> None:
+    s = Soundings()
+    for k in range(10):
+        s.add(Sounding(float(k), 2.0 * k, 3.0 * k, 20.0 + k))
+    assert s.back_to(7.0).tolist() == [[18.0, 16.0, 14.0], [27.0, 24.0, 21.0], [29.0, 28.0, 27.0], [9.0, 8.0, 7.0]]
+    assert s.back_to(7.1).shape == (4, 2)
+    assert s.back_to(9.1).shape == (4, 0)
+    assert s.back_to(-5.0).shape == (4, 10)
+    assert s.copy().back_to(0.0)[3].tolist() == [9.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0, 0.0]
