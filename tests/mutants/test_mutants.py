@@ -277,6 +277,8 @@ EQUIVALENT = {
     ("inside = (row >= 0) & (row < rows) & (column >= 0)", "0 -> 1"): "so far out nothing reaches the window",
     ("turn = np.radians((rows[:, 2] - origin_deg[1] + 180.0)", "+ -> -"): "180 and -180 are one angle",
     ("margin = int(np.ceil(reach / window.step_m)) + 1", "1 -> 2"): "a wider margin gives the same",
+    ("return min(max(round(t_s / SAMPLE_S), 0)", "/ -> *"): "samples are a second apart",
+    ("key = (a, b) if a < b else (b, a)", "< -> <="): "two rods have two keys",
     ("'let out' if longer_m > 0.0 else 'take in'", "> -> >="): "a length of none is not said",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "- -> +"): "the second alone survives: room for rounding",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "< -> <="): "exactly at a limit is either",

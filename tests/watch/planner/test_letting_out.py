@@ -57,6 +57,8 @@ def test_a_line_takes_as_long_as_it_is_and_begins_at_the_rail(out: LettingOut) -
     assert going.rest_m[-1].sum() > 58.0
     gone = going.rest_m.sum(axis=1) - going.rest_m[0].sum()
     assert gone[:90] == pytest.approx(0.6 * np.arange(90.0), abs=1e-6), "a sample each second"
+    tip = np.tile(going.shape_m[-1, 0], (len(going.shape_m), 1))
+    assert going.shape_m[:, 0] == pytest.approx(tip, abs=1e-6), "it stays at the tip, from the first sample on"
 
 
 def near_passes(order: LetOut) -> set[tuple[str, str]]:
