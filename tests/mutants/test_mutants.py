@@ -279,6 +279,11 @@ EQUIVALENT = {
     ("margin = int(np.ceil(reach / window.step_m)) + 1", "1 -> 2"): "a wider margin gives the same",
     ("return min(max(round(t_s / SAMPLE_S), 0)", "/ -> *"): "samples are a second apart",
     ("key = (a, b) if a < b else (b, a)", "< -> <="): "two rods have two keys",
+    (
+        "came_up = Ahead(below.what, None, -below.room_m, None, False, None)",
+        "False -> True",
+    ): "only what to do is said",
+    ("while self._headings[0][0] < t_s - RATE_S:", "< -> <="): "exactly at a limit is either",
     ("'let out' if longer_m > 0.0 else 'take in'", "> -> >="): "a length of none is not said",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "- -> +"): "the second alone survives: room for rounding",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "< -> <="): "exactly at a limit is either",

@@ -14,7 +14,15 @@ from sternwatch.watch.alerts import causes as causes_module
 from sternwatch.watch.alerts import tackle_causes
 from sternwatch.watch.alerts.causes import SILENT_S, _passing_cause, _silent, causes
 from sternwatch.watch.alerts.sensor_causes import contradictions
-from sternwatch.watch.alerts.tackle_causes import _bottom, _dragging, _release, _speed, cautions, raise_words
+from sternwatch.watch.alerts.tackle_causes import (
+    _bottom,
+    _dragging,
+    _propeller,
+    _release,
+    _speed,
+    cautions,
+    raise_words,
+)
 from sternwatch.watch.bottom.room import Ahead
 from sternwatch.watch.picture.model import SpeedSource
 
@@ -229,6 +237,32 @@ def test_a_compass_off_its_course_and_speeds_apart_are_said() -> None:
     assert found[0].text.startswith("Log and GPS differ by ")
     assert found[1].text == "Compass and course contradict"
     assert not list(contradictions(step(), METRIC))
+
+
+HANGS = np.array([(1.0, 0.5, -1.0), (1.0, 0.5, 20.0)])  # a line by the propeller
+
+
+@pytest.mark.parametrize(
+    ("speed_m_s", "sog", "course", "heading", "said"),
+    [
+        (0.35, None, None, None, None), (0.34, None, None, None, "stopping"),
+        (0.5, 0.2, 180.0, 0.0, "going astern"), (0.5, 0.19, 180.0, 0.0, None), (0.1, 0.19, 180.0, 0.0, "stopping"),
+        (0.5, 0.6, 100.0, 280.0, "going astern"), (0.5, 0.6, 170.0, 290.0, None), (0.5, 0.6, 10.0, 350.0, None),
+        (0.5, 0.6, 170.0, 291.0, "going astern"), (0.5, 0.6, 291.0, 170.0, "going astern"),
+        (0.5, None, 180.0, 0.0, None), (0.5, 0.6, None, 0.0, None), (0.5, 0.6, 180.0, None, None),
+    ],
+)  # fmt: skip
+def test_she_goes_astern_where_her_course_is_120_degrees_from_where_she_points(
+    speed_m_s: float, sog: float | None, course: float | None, heading: float | None, said: str | None
+) -> None:
+    told = ((Quantity.SOG, sog), (Quantity.COG, course), (Quantity.HEADING, heading))
+    sensors = {quantity: sensor(value, "A") for quantity, value in told if value is not None}
+    by = chain(place=SimpleNamespace(shape_m=HANGS))
+    far = chain(place=SimpleNamespace(shape_m=HANGS + np.array([9.0, 0.0, 0.0])))
+    lines: Any = {"1": by, "2": far, "3": chain(place=None), "4": chain(place=by.place, dark=True), "5": by}
+    found = list(_propeller(speed_m_s, lines, sensors))
+    assert [one.text for one in found] == ([] if said is None else [f"Lines 1 5 near the propeller, {said}"])
+    assert all((one.keys, one.about) == (("1", "5"), "propeller") for one in found)
 
 
 def sensor(value: float, source: str, sentence: str = "DPT") -> Any:
