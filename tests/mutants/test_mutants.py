@@ -284,6 +284,8 @@ EQUIVALENT = {
         "False -> True",
     ): "only what to do is said",
     ("while self._headings[0][0] < t_s - RATE_S:", "< -> <="): "exactly at a limit is either",
+    ("sounded: float = 1.0  # share of the path", "1.0 -> 2.0"): "said by whoever looked, and not asked else",
+    ("cast.rows.body_node[rod][cast.rows.body_node[rod] >= 0]", "0 -> 1"): "at a rod's tip no tackle hangs",
     ("'let out' if longer_m > 0.0 else 'take in'", "> -> >="): "a length of none is not said",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "- -> +"): "the second alone survives: room for rounding",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "< -> <="): "exactly at a limit is either",

@@ -365,6 +365,56 @@ def test_each_pair_is_told_by_the_nearest_of_its_own_strands(monkeypatch: pytest
     assert {keys: at for keys, (_, at) in exact.items()} == {("1", "2"): 1, ("1", "3"): 3, ("2", "3"): 0}
 
 
+def test_how_far_each_member_must_come_up_is_asked_over_its_own_water(monkeypatch: pytest.MonkeyPatch) -> None:
+    """She makes 1 m/s to the east by what is believed now; the third member's water takes it 0.5 m/s to the north.
+
+    Over the ground that has another drift for that member, and no member goes another way.
+    """
+    from sternwatch.watch.forecast import bottom_ahead
+
+    known = np.ones((4, 2), dtype=np.bool_)
+    known[1] = False
+    done = made(known=known)
+    done.path.speed_m_s = np.full(6, 1.0)
+    done.track[1:, 2, 0] += 1.0  # two seconds
+    asked: list[tuple[float, float]] = []
+    shares = iter([0.9, 0.6, 0.8])
+
+    def meets(_: object, drift: tuple[float, float], times: Any, bodies: Any, *, all_of_it: bool) -> Any:
+        assert all_of_it
+        assert bodies.shape == (2, 6, 3), "the diver and the lure"
+        assert times is done.path.time_s
+        asked.append(drift)
+        return SimpleNamespace(by_m=float(bodies[1, 0, 2]), sounded=next(shares))
+
+    monkeypatch.setattr(bottom_ahead, "_meets", meets)
+    by, sounded = bottom_ahead.raised_by(done, "1", SimpleNamespace(drift_m_s=(0.3, -0.1)))  # type: ignore[arg-type]
+    assert asked == [pytest.approx((0.3, -0.1)), pytest.approx((-0.2, -0.1)), pytest.approx((0.3, -0.1))]
+    assert by == pytest.approx(np.array([9.0, np.nan, 11.0, 12.0]), nan_ok=True)
+    assert sounded == 0.6, "that of the worst member"
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_contact_is_told_from_the_rod_that_is_named_first(monkeypatch: pytest.MonkeyPatch, turned: bool) -> None:
+    """Columns of two strands; those whose first strand is the other rod's are swapped."""
+    found = SimpleNamespace(
+        pairs=np.array([[0, 1], [1, 0], [0, 2]]), contact_s=np.array([[9.0, 7.0, 8.0]] * 4),
+        contact_m=np.full((4, 3, 3), 5.0), touching_s=np.full((4, 3), 2.5), slides_m=np.full((4, 3), 1.5),
+    )  # fmt: skip
+    told: list[Any] = []
+    monkeypatch.setattr(module, "first_contact", lambda *_: (3, 1))
+    monkeypatch.setattr(module, "passes", lambda *given: told.append(given[1:]) or ())
+    keys = ("2", "1") if turned else ("1", "2")
+    done = made()
+    done.path.starts_s = 2.0
+    one = module._contact(done, keys, found, [0, 1, 2], np.ones(4, dtype=np.bool_))  # type: ignore[arg-type]
+    assert told == [(3, [0, 1, 2], [turned, not turned, turned], 2.0)]
+    assert one is not None
+    assert (one.time_s, one.depth_m, one.touching_s, one.slides_m, one.member) == (5.0, 5.0, 2.5, 1.5, 3)
+    monkeypatch.setattr(module, "first_contact", lambda *_: None)
+    assert module._contact(done, keys, found, [0], np.ones(4, dtype=np.bool_)) is None  # type: ignore[arg-type]
+
+
 def test_her_track_keeps_to_the_axes_that_she_has_now_while_she_turns() -> None:
     done = made(heading_deg=90.0)
     done.path.heading_rad = math.pi / 2.0 + 0.1 * np.arange(6.0)
