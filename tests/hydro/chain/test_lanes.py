@@ -80,3 +80,40 @@ def test_lanes_begin_where_a_line_of_the_cache_does(shift: int) -> None:
     assert 0 <= at < WIDTH
     assert whole[at:].ctypes.data % (8 * WIDTH) == 0
     assert _begins(whole) == at
+
+
+@njit
+def _moved(numbers: Any, rows: Any, size: Any, at: Any, w: Any) -> None:
+    """Four numbers of each lane's row into rows of lanes; then three of these into the rows, one place before."""
+    first, second, third, fourth = ln.load_rows(numbers, rows, size, at)
+    ln.store_three(w, 0, first, second, third)
+    ln.store(w, 3 * ln.WIDTH, fourth)
+    ln.store_rows(numbers, rows, size, at - 1, third, 10.0 + second, first)
+
+
+def test_numbers_of_rows_are_put_into_lanes_and_back() -> None:
+    """A row that stands in two lanes ends with what the first of them holds."""
+    given = np.arange(60.0).reshape(5, 4, 3)
+    rows = np.array([4, 0, *[2] * (WIDTH - 2)])
+    flat = given.reshape(5, 12)
+    for move in (_moved, getattr(_moved, "py_func", _moved)):
+        numbers, w = given.copy(), np.zeros(4 * WIDTH)
+        move(numbers, rows, 12, 5, w)
+        assert np.array_equal(w.reshape(4, WIDTH), flat[rows, 5:9].T)
+        expected = flat.copy()
+        expected[rows, 4:7] = flat[rows, 7:4:-1] + [0.0, 10.0, 0.0]
+        assert np.array_equal(numbers.reshape(5, 12), expected)
+
+
+@njit
+def _stored(numbers: Any, rows: Any, w: Any) -> None:
+    first, second, third = ln.load_three(w, 0)
+    ln.store_rows(numbers, rows, 3, 0, first, second, third)
+
+
+def test_of_two_lanes_with_one_row_the_first_counts() -> None:
+    w = np.arange(3.0 * WIDTH)
+    for store in (_stored, getattr(_stored, "py_func", _stored)):
+        numbers = np.zeros((2, 3))
+        store(numbers, np.ones(WIDTH, np.int64), w)
+        assert np.array_equal(numbers, [[0.0] * 3, [0.0, WIDTH, 2.0 * WIDTH]])

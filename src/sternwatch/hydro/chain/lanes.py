@@ -77,6 +77,19 @@ def store_three(where: Any, at: int, first: Any, second: Any, third: Any) -> Non
     where[at : at + 3 * WIDTH] = np.concatenate([first, second, third])
 
 
+def load_rows(where: Any, rows: Any, size: int, at: int) -> Any:
+    """Four lanes: what stands at ``at`` and the three places after it, in row ``rows[lane]`` of ``size`` numbers."""
+    flat = where.reshape(-1)
+    return tuple(np.array([flat[row * size + at + j] for row in rows[:WIDTH]]) for j in range(4))
+
+
+def store_rows(where: Any, rows: Any, size: int, at: int, first: Any, second: Any, third: Any) -> None:
+    """Put three lanes to ``at`` and the places after it in each lane's row. Of two with one row the first counts."""
+    flat = where.reshape(-1)
+    for lane in range(WIDTH - 1, -1, -1):
+        flat[rows[lane] * size + at : rows[lane] * size + at + 3] = first[lane], second[lane], third[lane]
+
+
 def aligned(where: Any) -> int:
     """The first place of an array at which lanes lie in one line of the processor's cache."""
     return int(-(where.ctypes.data // 8) % WIDTH)
@@ -254,6 +267,45 @@ def _store(context: Any, builder: Any, sig: Any, args: Any) -> Any:
 
 _compiled(store, lambda *_: types.none, types.Array, types.Integer, types.Any)(_store)
 _compiled(store_three, lambda *_: types.none, types.Array, types.Integer, *[types.Any] * 3)(_store)
+
+
+def _turned(builder: Any, rows: Any) -> list[Any]:
+    """Vectors as the columns of others; the compiler makes moves within registers of it."""
+    columns = []
+    for j in range(rows[0].type.count):
+        made = ir.Constant(ir.VectorType(_F64, len(rows)), ir.Undefined)
+        for lane, row in enumerate(rows):
+            made = builder.insert_element(made, builder.extract_element(row, _I32(j)), _I32(lane))
+        columns.append(made)
+    return columns
+
+
+def _row_places(context: Any, builder: Any, sig: Any, args: Any, columns: int) -> list[Any]:
+    """Pointers to some numbers of each lane's row."""
+    data, rows = (context.make_array(sig.args[i])(context, builder, args[i]).data for i in (0, 1))
+    size, at = (context.cast(builder, args[i], sig.args[i], types.intp) for i in (2, 3))
+    kind = ir.VectorType(_F64, columns).as_pointer()
+    found = []
+    for lane in range(WIDTH):
+        row = builder.load(builder.gep(rows, [_I64(lane)]))
+        found.append(builder.bitcast(builder.gep(data, [builder.add(builder.mul(row, size), at)]), kind))
+    return found
+
+
+@_compiled(load_rows, lambda *_: types.UniTuple(LANES, 4), types.Array, types.Array, types.Integer, types.Integer)
+def _load_rows(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+    rows = [builder.load(place, align=8) for place in _row_places(context, builder, sig, args, 4)]
+    return context.make_tuple(builder, sig.return_type, _turned(builder, rows))
+
+
+@_compiled(
+    store_rows, lambda *_: types.none, types.Array, types.Array, types.Integer, types.Integer, *[types.Any] * 3
+)
+def _store_rows(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+    places = _row_places(context, builder, sig, args, 3)
+    for place, row in reversed(list(zip(places, _turned(builder, args[4:]), strict=True))):
+        builder.store(row, place, align=8)
+    return context.get_dummy_value()
 
 
 @_compiled(aligned, lambda *_: types.intp, types.Array)

@@ -12,7 +12,17 @@ from numba import njit
 from numpy.typing import NDArray
 
 from sternwatch.hydro.chain.forces import B_KIND, B_LIFT, BODY_FIELDS, LINE_FIELDS
-from sternwatch.hydro.chain.lanes import WIDTH, lanes, load, load_three, select
+from sternwatch.hydro.chain.lanes import (
+    WIDTH,
+    lanes,
+    load,
+    load_rows,
+    load_three,
+    select,
+    store,
+    store_rows,
+    store_three,
+)
 from sternwatch.hydro.chain.rows import ROD_FIELDS, Floats, Ints
 
 Bools = NDArray[np.bool_]
@@ -136,43 +146,59 @@ def gather(
                 if i > 0:
                     step = shape.depths[i] - shape.depths[i - 1]
                     w[to - 2 * WIDTH] = (water[flowing, i, j] - water[flowing, i - 1, j]) / step
-    for i in range(shape.segments + 1):
+    n, nodes = shape.segments, states.position.shape[1]
+    for i in range(n + 1):
+        to = shape.nodes_at + i * STRIDE + PAST
+        _take(states.position, members, nodes, i, n, w, to)
+        _take(states.before, members, nodes, i, n, w, to + 3 * WIDTH)
+        _take(states.velocity, members, nodes, i, n, w, to + 6 * WIDTH)
+        _take(states.velocity_before, members, nodes, i, n, w, to + 9 * WIDTH)
+    for i in range(n):
+        at = shape.nodes_at + i * STRIDE
+        for j in range(0, LINE_FIELDS, 4):
+            a, b, c, d = load_rows(models.line, members, (nodes - 1) * LINE_FIELDS, i * LINE_FIELDS + j)
+            to = at + LINE + j * WIDTH
+            store_three(w, to, a, b, c)
+            store(w, to + 3 * WIDTH, d)
         for lane in range(WIDTH):
-            row = members[lane]
-            at = shape.nodes_at + i * STRIDE + lane
-            for j in range(3):
-                to = at + PAST + j * WIDTH
-                w[to] = states.position[row, i, j]
-                w[to + 3 * WIDTH] = states.before[row, i, j]
-                w[to + 6 * WIDTH] = states.velocity[row, i, j]
-                w[to + 9 * WIDTH] = states.velocity_before[row, i, j]
-            if i < shape.segments:
-                w[at + PULL] = states.tension[row, i]
-                w[at + REST] = states.rest[row, i]
-                for j in range(LINE_FIELDS):
-                    w[at + LINE + j * WIDTH] = models.line[row, i, j]
+            w[at + PULL + lane] = states.tension[members[lane], i]
+            w[at + REST + lane] = states.rest[members[lane], i]
+
+
+@njit(cache=True, error_model="numpy", inline="always")
+def _take(places: Floats, members: Ints, nodes: int, i: int, last: int, w: Floats, to: int) -> None:
+    """Put x, y and z of the rows' node i into lanes. Four numbers are read, of the last node from one before."""
+    a, b, c, d = load_rows(places, members, 3 * nodes, 3 * i - (1 if i == last else 0))
+    if i == last:
+        a, b, c = b, c, d
+    store_three(w, to, a, b, c)
 
 
 @njit(cache=True, error_model="numpy")
 def scatter(states: States, members: Ints, count: int, shape: Shape, w: Floats) -> None:
     """Put the lanes' states back into their rows. Padding nodes are at the last real one."""
-    n = shape.segments
+    n, nodes = shape.segments, states.position.shape[1]
     for lane in range(count):
-        states.last_step[members[lane]] = w[shape.own_at + BEFORE + lane]
-    for i in range(states.position.shape[1]):
-        for lane in range(count):
-            row = members[lane]
-            at = shape.nodes_at + min(i, n) * STRIDE + lane
-            for j in range(3):
-                to = at + PAST + j * WIDTH
-                states.position[row, i, j] = w[to]
-                if i <= n:
-                    states.before[row, i, j] = w[to + 3 * WIDTH]
-                    states.velocity[row, i, j] = w[to + 6 * WIDTH]
-                    states.velocity_before[row, i, j] = w[to + 9 * WIDTH]
-            if i < n:
-                states.tension[row, i] = w[at + PULL]
-                states.rest[row, i] = w[at + REST]
+        row = members[lane]
+        states.last_step[row] = w[shape.own_at + BEFORE + lane]
+        states.rest[row, 0] = w[shape.nodes_at + REST + lane]
+        for i in range(n):
+            states.tension[row, i] = w[shape.nodes_at + i * STRIDE + PULL + lane]
+    for i in range(nodes):
+        at = shape.nodes_at + min(i, n) * STRIDE + PAST
+        # (Lanes left over have the row of the first, whose numbers come last.)
+        put(states.position, members, nodes, i, w, at)
+        if i <= n:
+            put(states.before, members, nodes, i, w, at + 3 * WIDTH)
+            put(states.velocity, members, nodes, i, w, at + 6 * WIDTH)
+            put(states.velocity_before, members, nodes, i, w, at + 9 * WIDTH)
+
+
+@njit(cache=True, error_model="numpy", inline="always")
+def put(places: Floats, members: Ints, nodes: int, i: int, w: Floats, at: int) -> None:
+    """Put the lanes' x, y and z at ``at`` into their rows' node i."""
+    x, y, z = load_three(w, at)
+    store_rows(places, members, 3 * nodes, 3 * i, x, y, z)
 
 
 @njit(cache=True, error_model="numpy", inline="always")

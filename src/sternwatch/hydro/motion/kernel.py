@@ -41,6 +41,7 @@ from sternwatch.hydro.motion.batch import (
     X,
     gather,
     muster,
+    put,
     scatter,
 )
 from sternwatch.hydro.motion.newton import FAILED, Effort, newton
@@ -197,15 +198,14 @@ def _aim(tips: Floats, rod_tips: Floats, row: int, lane: int, shape: Shape, w: F
 
 
 @njit(cache=True, error_model="numpy", inline="always")
-def _sample(out: Samples, sample: int, row: int, lane: int, shape: Shape, w: Floats) -> None:
-    """Write where a lane's chain is now; padding nodes are at the last real one."""
-    n = shape.segments
-    for k in range(n):
-        out.tensions[sample, row, k] = w[shape.nodes_at + k * STRIDE + PULL + lane]
-    for i in range(out.positions.shape[2]):
-        at = shape.nodes_at + min(i, n) * STRIDE + PAST + lane
-        for j in range(3):
-            out.positions[sample, row, i, j] = w[at + j * WIDTH]
+def _sample(out: Samples, sample: int, members: Ints, count: int, shape: Shape, w: Floats) -> None:
+    """Write where the lanes' chains are now; padding nodes are at the last real one."""
+    n, rows, nodes = shape.segments, out.positions.shape[1], out.positions.shape[2]
+    for lane in range(count):
+        for k in range(n):
+            out.tensions[sample, members[lane], k] = w[shape.nodes_at + k * STRIDE + PULL + lane]
+    for i in range(nodes):
+        put(out.positions, members, nodes, sample * rows * nodes + i, w, shape.nodes_at + min(i, n) * STRIDE + PAST)
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
@@ -255,9 +255,10 @@ def run_rows(
                 else:
                     states.owed[row] = 0.0
                     out.iterations[0] += int(used)
-                if (s + 1) % every == 0:
-                    sample = (s + 1) // every - 1
-                    out.status[sample, row] = failed[lane]
+            if (s + 1) % every == 0:
+                sample = (s + 1) // every - 1
+                for lane in range(count):
+                    out.status[sample, members[lane]] = failed[lane]
                     failed[lane] = 0
-                    _sample(out, sample, row, lane, shape, w)
+                _sample(out, sample, members, count, shape, w)
         scatter(states, members, count, shape, w)

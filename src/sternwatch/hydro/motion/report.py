@@ -62,7 +62,7 @@ def _tip(
 ) -> tuple[float, float]:
     """Tension at the tip and entry angle of one row. Adds loads, because a segment's pull is that at its middle."""
     loads = np.empty((3, 3))
-    _loads(x, v, line, tension, depths, current, 0, loads)
+    _loads(x, v, line, tension, depths, current, int(np.int64(0)), loads)  # (for a bare 0 it is compiled once more)
     # The share under water of the half segment next to the tip.
     z0, z1 = x[0, 2], x[1, 2]
     under = min(max(0.5 + 0.5 * (z0 + z1) / max(abs(z1 - z0), 1e-9), 0.0), 1.0)
