@@ -17,7 +17,8 @@ from sternwatch.hydro.steady import solver
     ("part", "kernels"),
     [
         (warm.steady, [(solver, "settle"), (solver, "integrate"), (solver, "fill"), (solver, "faults")]),
-        (warm.motion, [(fleet, "run_rows"), (report, "_report"), (warm, "lay_all")]),
+        (warm.motion, [(fleet, "run_rows"), (fleet.motion_length, "prepare")]),
+        (warm.told, [(report, "_report"), (warm, "lay_all")]),
         (warm.separation, [(distance, "_nearest"), (distance, "scenario")]),
     ],
 )

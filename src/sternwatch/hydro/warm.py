@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
-from sternwatch.hydro.chain.rows import Flow, pack
+from sternwatch.hydro.chain.rows import Flow, Rows, pack
 from sternwatch.hydro.motion import fleet
 from sternwatch.hydro.motion.report import report
 from sternwatch.hydro.motion.rod_lines import POINTS, lay_all
@@ -23,6 +23,14 @@ _BALL = Body(BodyKind.BLUFF, 4.5, 40.0, 0.2, 3e-3, rod_line=RodLine((0.0, 1.0, -
 _CHAIN = Chain((0.0, 0.0, -1.0), (_LINE, _BALL))
 
 
+def _rows() -> Rows:
+    return pack([_CHAIN], density_kg_m3=_WATER.density_kg_m3, viscosity_m2_s=_WATER.viscosity_m2_s)
+
+
+def _flow() -> Flow:
+    return Flow(np.array([0.0, 20.0]), np.zeros((2, 2)))
+
+
 def steady() -> None:
     """Shapes behind a boat that goes straight ahead."""
     solve(_CHAIN, _SPEED_M_S, water=_WATER)
@@ -30,14 +38,16 @@ def steady() -> None:
 
 
 def motion() -> None:
-    """Moving chains: a second in which line goes out, what is told of it, and a rod line's curve."""
-    rows = pack([_CHAIN], density_kg_m3=_WATER.density_kg_m3, viscosity_m2_s=_WATER.viscosity_m2_s)
-    flow = Flow(np.array([0.0, 20.0]), np.zeros((2, 2)))
+    """Moving chains: a second in which line goes out."""
+    rows, flow = _rows(), _flow()
     state = fleet.settle(rows, np.zeros(1), np.full(1, _SPEED_M_S), flow, seconds=1.0)
-    fleet.step(
-        rows, state, rows.tip_m, 1.0, flow, rows.rod_tip_m, length_rate_m_s=np.full(1, 0.5)
-    )  # fmt: skip
-    report(rows, state, flow)
+    fleet.step(rows, state, rows.tip_m, 1.0, flow, rows.rod_tip_m, length_rate_m_s=np.full(1, 0.5))
+
+
+def told() -> None:
+    """What is told of moving chains, and a rod line's curve."""
+    rows = _rows()
+    report(rows, fleet.start(rows, np.zeros((1, rows.nodes, 3)) + rows.arc_m[..., None], np.zeros(3)), _flow())
     ball = np.zeros((2, 1, 3))
     lay_all(rows.rod, ball, ball - 1.0, np.ones(1), np.zeros((2, 1, 3)), np.empty((2, 1, POINTS, 3)))
 

@@ -222,16 +222,25 @@ def test_one_process_begins_plays_and_ends_and_others_do_their_parts(
     for name in ("begin", "end", "listen"):
         monkeypatch.setattr(compiling.Progress, name, lambda _, name=name: did.append(name))
     monkeypatch.setattr(compiling.Progress, "done", lambda _, part: did.append(f"{part} done"))
-    for name in ("steady", "motion", "separation"):
+    for name in ("steady", "told", "motion", "separation"):
         monkeypatch.setattr(kernels, name, lambda name=name: did.append(name))
+    monkeypatch.setattr(warm.os, "nice", lambda by: did.append(f"steps back by {by}"), raising=False)
+    monkeypatch.setattr(warm.gc, "set_threshold", lambda *after: did.append(after))
     monkeypatch.setattr(warm, "_beside", lambda count: [f"{count} cores"])
     monkeypatch.setattr(warm, "cores", lambda: 4)
     monkeypatch.setattr(warm, "_play", lambda _, beside: did.append(beside))
     assert warm.main(parts) == 0
+    assert did.pop(0) == (50_000, 1_000, 1_000), "rubbish is seldom looked for"
     if parts:
-        assert did == ["listen", *(said for part in parts for said in (part, f"{part} done"))]
+        later = {"separation": ["steps back by 10"]}  # no depth waits for it
+        assert did == ["listen", *(said for part in parts for said in (*later.get(part, []), part, f"{part} done"))]
     else:
-        assert did == ["begin", "listen", "steady", ["4 cores"], "end"]
+        assert did == ["begin", "listen", "steady", "told", ["4 cores"], "end"]
+
+
+def test_where_processes_cannot_step_back_they_go_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delattr(warm.os, "nice", raising=False)
+    warm._yield()
 
 
 def test_the_cores_of_this_machine(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -99,7 +99,7 @@ from sternwatch.hydro.separation.distance import _nearest
 from sternwatch.hydro.separation.pairs import scenario
 from sternwatch.hydro.steady.roots import settle
 from sternwatch.hydro.steady.table import fill
-warm.steady(), warm.motion(), warm.separation()
+warm.steady(), warm.told(), warm.motion(), warm.separation()
 own._play(Progress(), [])
 for kernel in run_rows, prepare, _report, lay_all, _nearest, scenario, settle, fill:
     assert len(kernel.signatures) == 1, kernel
