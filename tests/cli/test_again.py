@@ -38,6 +38,30 @@ def test_ways_for_programs_and_a_plotter(packed: str, tmp_path: Path, capsys: py
     assert routes.read_text(encoding="utf-8").count("<rte>") == len(told["proposals"])
 
 
+def test_a_way_is_a_list_of_legs_that_begin_where_the_one_before_ends(
+    packed: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It is read at the helm, a leg at a time."""
+    asked = ["pass", packed, "--at", "150", "--depth", "20ft", "80ft", "--minutes", "10", "--within", "300ft"]
+    assert main(asked) == 0
+    head, *rest = capsys.readouterr().out.splitlines()
+    assert re.fullmatch(r"A pass of \S+, from 150 s on:", head)
+    legs = [line for line in rest if line.startswith("  ")]
+    assert rest[len(legs)].endswith(".")
+    assert "lure-minutes 20 to 80 ft down" in rest[len(legs)]
+    seconds = [[int(m) * 60 + int(s) for m, s in re.findall(r"(\d+):(\d\d)", leg)] for leg in legs]
+    ends = 0
+    for begins, lasts in seconds:
+        assert begins == pytest.approx(ends, abs=1)
+        ends = begins + lasts
+    assert ends == pytest.approx(600, abs=15)
+    assert main(["again", packed, "--hit", "1", "--after", "15"]) == 0
+    told = capsys.readouterr().out
+    assert re.search(r"^  +0:00  (starboard|port) \d+° in \d+:\d\d$", told, re.MULTILINE)
+    assert re.search(r"^  +\d+:\d\d  \d{3}° at \d\.\d mph$", told, re.MULTILINE)
+    assert re.search(r"^  [36] .* passes the place in .*\.$", told, re.MULTILINE)
+
+
 def test_without_a_number_it_is_the_last_hit_and_says_which(packed: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["again", packed, "--after", "15"]) == 0
     last = capsys.readouterr().out

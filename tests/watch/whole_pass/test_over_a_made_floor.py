@@ -23,7 +23,7 @@ from sternwatch.watch.whole_pass.worth import Lying, Trailing, trailing
 # As agreed: a change of one is to be noticed.
 REACH_M = 60.0
 STEP_M = 8.0
-A_TURN_S = 10.0
+TURN_S = 4.0
 CROSSING = 0.5
 EACH_S = 6.0
 
@@ -273,7 +273,7 @@ def test_where_every_way_is_blocked_none_is_grown() -> None:
     assert grown(one, trails, 2, 0.0, 5).shape == (0, 4)
 
 
-def test_screening_counts_as_a_lure_trails_and_takes_ten_for_a_turn() -> None:
+def test_screening_counts_as_a_lure_trails_and_takes_four_a_rod_for_a_turn() -> None:
     """A boat straight on to the north, over a floor of which the lure is worth its node's row."""
     ground = SimpleNamespace(place_m=(100.0, -30.0), antenna_m=0.0, heading_rad=0.0, drift_m_s=(0.0, 0.0))
     one = asking(made(), Wish(depth_m=(0.0, 1.0), lasts_s=5.0 * EACH_S), ground=ground)
@@ -283,7 +283,7 @@ def test_screening_counts_as_a_lure_trails_and_takes_ten_for_a_turn() -> None:
     # She is at 100, 106, 112, 118 m when the lure 12 s later passes there: rows 0, 1, 1, 2.
     assert screened(np.zeros((1, 2)), one, trails) == pytest.approx([EACH_S * 4.0])
     turning = np.array([[900.0, 0.5], [900.0, 0.0]])
-    assert screened(turning, one, trails) == pytest.approx([EACH_S * 4.0 - A_TURN_S, EACH_S * 4.0])
+    assert screened(turning, one, trails) == pytest.approx([EACH_S * 4.0 - 3 * TURN_S, EACH_S * 4.0])
     for margin, blocked in ((2.0, True), (1.9, True), (0.9, False)):
         near = asking(made(), one.wish, ground=ground, fleet=one.fleet, dangers_m=(((112.0, -26.0), margin),))
         assert np.isinf(screened(np.zeros((1, 2)), near, trails))[0] == blocked
@@ -297,12 +297,12 @@ def replace_drift(ground: Any, drift: tuple[float, float]) -> Any:
 
 
 def test_the_worth_of_a_way_that_was_run() -> None:
-    """The mean of the members, less ten a second on the bottom and ten a turn; half of it where lines cross."""
+    """The mean of the members, less ten a second on the bottom and four a rod for a turn; half where lines cross."""
     legs: Any = (SimpleNamespace(turn_rad=0.0), SimpleNamespace(turn_rad=0.4), SimpleNamespace(turn_rad=-0.4))
     by_rod, bottom = np.array([[100.0, np.nan], [60.0, 80.0]]), np.array([[1.0, np.nan], [0.0, 2.0]])
     made_: Any = Rated(legs, None, None, by_rod, bottom, None)  # type: ignore[arg-type]
     assert made_.wanted_s.tolist() == [100.0, 140.0]
-    worth = 0.5 * ((100.0 - 10.0) + (140.0 - 20.0)) - 20.0
+    worth = 0.5 * ((100.0 - 10.0) + (140.0 - 20.0)) - 16.0
     assert made_.worth == pytest.approx(worth)
     for any_risk, share in ((0.0, 1.0), (0.1, CROSSING)):
         assert replace(made_, risk=SimpleNamespace(any=any_risk)).worth == pytest.approx(worth * share)

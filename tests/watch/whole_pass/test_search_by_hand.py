@@ -138,15 +138,15 @@ def test_a_change_is_of_one_number_or_of_a_turn_and_its_opposite() -> None:
 @pytest.mark.parametrize(
     ("risks", "on_risk", "asked_for", "chosen"),
     [
-        ((0.1, 0.0, 0.0), 0.0, ["a"], 300.0), ((0.11, 0.0, 0.0), 0.0, ["a", "b"], 250.0),
+        ((0.1, 0.0, 0.0), 0.0, ["a", "on"], 300.0), ((0.11, 0.0, 0.0), 0.0, ["a", "b", "on"], 250.0),
         ((0.2, 0.3, 0.0), 0.0, ["a", "b", "on"], 50.0), ((0.2, 0.3, 0.0), 0.2, ["a", "b", "on"], 300.0),
-        ((None, 0.0, 0.0), 0.0, ["a", "b"], 250.0),
+        ((None, 0.0, 0.0), 0.0, ["a", "b", "on"], 250.0),
     ],
 )  # fmt: skip
 def test_the_best_within_the_risk_of_all_members(
     monkeypatch: pytest.MonkeyPatch, risks: tuple[Any, ...], on_risk: float, asked_for: list[str], chosen: float
 ) -> None:
-    """Two are asked; where neither keeps it, straight on is the third."""
+    """Two are asked; straight on in any case, and it is taken where neither keeps the risk."""
     ways = {"a": (Leg(1.0),), "b": (Leg(2.0),), "c": (Leg(3.0),), "on": (Leg(600.0),)}
     worths = {"a": 300.0, "b": 250.0, "c": 240.0, "on": 50.0}
     seen: list[str] = []
@@ -159,20 +159,45 @@ def test_the_best_within_the_risk_of_all_members(
 
     monkeypatch.setattr(module, "rated", rated)
     fleet: Any = SimpleNamespace(cast=SimpleNamespace(keys=("1", "2"), members=4))
-    made = _confirmed(asked(), fleet, [run(worths[n], legs=ways[n]) for n in "abc"], run(80.0))
+    made = _confirmed(asked(), fleet, [run(worths[n], legs=ways[n]) for n in "abc"], ways["on"])
     assert seen == asked_for
     assert made.wanted_s == chosen
-    assert made.straight_on_s == 80.0
+    assert made.straight_on_s == 50.0
     assert made.provisional
     assert made.within_risk is (made.risk <= 0.1)
+
+
+def test_straight_on_is_taken_where_all_members_find_it_better_than_the_one_did(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """It was said of the demo: 80 lure-minutes, straight on 85."""
+    on = (Leg(600.0),)
+    monkeypatch.setattr(module, "rated", lambda _asked, _fleet, legs: run(85.0 if legs == on else 80.0, legs=legs))
+    fleet: Any = SimpleNamespace(cast=SimpleNamespace(keys=("1", "2"), members=4))
+    made = _confirmed(asked(), fleet, [run(90.0)], on)
+    assert (made.legs, made.wanted_s, made.straight_on_s) == (on, 85.0, 85.0)
+
+
+def test_straight_on_runs_once_where_it_is_the_best(monkeypatch: pytest.MonkeyPatch) -> None:
+    on, seen = (Leg(600.0),), []
+    monkeypatch.setattr(module, "rated", lambda _asked, _fleet, legs: (seen.append(legs), run(85.0, legs=legs))[1])  # type: ignore[func-returns-value]
+    fleet: Any = SimpleNamespace(cast=SimpleNamespace(keys=("1", "2"), members=4))
+    made = _confirmed(asked(), fleet, [run(90.0, legs=on)], on)
+    assert seen == [on]
+    assert made.straight_on_s == made.wanted_s == 85.0
 
 
 def test_what_a_pass_says_of_its_members(monkeypatch: pytest.MonkeyPatch) -> None:
     bottom = np.array([[6.0, 5.9], [6.0, 5.9], [np.nan, 99.0], [6.0, 0.0]])
     by_rod = np.array([[10.0, np.nan], [20.0, np.nan], [30.0, np.nan], [90.0, np.nan]])
-    monkeypatch.setattr(module, "rated", lambda *_: run(300.0, 0.05, on_bottom_s=bottom, by_rod_s=by_rod))
+    monkeypatch.setattr(
+        module, "rated",
+        lambda _asked, _fleet, legs: (
+            run(300.0, 0.05, on_bottom_s=bottom, by_rod_s=by_rod) if legs == WAY else None
+        ),
+    )  # fmt: skip
     fleet: Any = SimpleNamespace(cast=SimpleNamespace(keys=("1", "2"), members=4))
-    made = _confirmed(asked(4), fleet, [run(300.0)], None)
+    made = _confirmed(asked(4), fleet, [run(300.0)], (Leg(600.0),))
     assert not made.provisional
     assert made.touching == ("1",)
     assert made.by_rod_s == {"1": 25.0, "2": 0.0}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -14,6 +15,7 @@ from sternwatch.cli.trips.ways import Ways, add_ways_options, played_to, tell
 
 if TYPE_CHECKING:
     from sternwatch.debrief.trip.sources import TripData
+    from sternwatch.gear.values.units import DisplaySystem
     from sternwatch.watch.again.plan import Cannot, Proposal
     from sternwatch.watch.core.engine import Watch
 
@@ -55,20 +57,32 @@ def run(args: argparse.Namespace) -> int:
         found, watch = _planned(data, args, hit)
     from sternwatch.watch.again.plan import Cannot
     from sternwatch.watch.again.rows import route_names, rows
-    from sternwatch.watch.again.words import in_words
 
     about = {"trip": data.id, "hit": hit.called, **rows(found)}
     if isinstance(found, Cannot):
         why = f"Hit {hit.called} of {data.id} again: {found.why[:1].lower()}{found.why[1:]}"
         return tell(args, Ways(watch, why=why), about, lambda _: [])
+
     names = route_names(found, f"again, hit {hit.called}")
     return tell(
         args, Ways(watch, list(zip(names, found, strict=True))), about,
         lambda rods: [
-            f"hit {hit.called} of {data.id} again",
-            *(f"{', '.join(one.names)}: {in_words(one, units, rods)}" for one in found),
+            f"Hit {hit.called} of {data.id} again.",
+            *(line for one in found for line in _listed(one, units, rods)),
         ],
     )  # fmt: skip
+
+
+def _listed(one: Proposal, units: DisplaySystem, rods: Mapping[str, str]) -> list[str]:
+    """One way: its names, what has to be done first, its legs, and what comes of it."""
+    from sternwatch.watch.again.words import first_act, outcome, steps_of
+
+    names, first = ", ".join(one.names), first_act(one, units)
+    return [
+        f"{names[:1].upper()}{names[1:]}{f'; {first}' if first else ''}:",
+        *(f"  {step}" for step in steps_of(one, units)),
+        f"  {outcome(one, units, rods)}.",
+    ]
 
 
 def _planned(data: TripData, args: argparse.Namespace, hit: _Hit) -> tuple[tuple[Proposal, ...] | Cannot, Watch]:

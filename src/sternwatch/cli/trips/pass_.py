@@ -65,13 +65,18 @@ def run(args: argparse.Namespace) -> int:
     with trip_opened(args.trip) as (data, _):
         found, wish, watch = _planned(data, args)
     from sternwatch.watch.again.plan import Cannot
-    from sternwatch.watch.whole_pass.words import in_words, row
+    from sternwatch.watch.whole_pass.words import outcome, row, steps_of
 
     about = {"trip": data.id, "at_s": args.at, **row(found)}
     if isinstance(found, Cannot):
         return tell(args, Ways(watch, why=found.why), about, lambda _: [])
     return tell(
-        args, Ways(watch, [("a pass", found)]), about, lambda rods: [in_words(found, wish, units, rods)]
+        args, Ways(watch, [("a pass", found)]), about,
+        lambda rods: [
+            f"A pass of {data.id}, from {args.at:g} s on:",
+            *(f"  {step}" for step in steps_of(found)),
+            f"{outcome(found, wish, units, rods)}.",
+        ],
     )  # fmt: skip
 
 

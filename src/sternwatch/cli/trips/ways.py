@@ -65,11 +65,11 @@ def tell(
     args: argparse.Namespace,
     found: Ways,
     about: Mapping[str, Any],
-    sentences: Callable[[Mapping[str, str]], list[str]],
+    lines: Callable[[Mapping[str, str]], list[str]],
 ) -> int:
-    """Write the routes that ``--gpx`` asks for, then print the ways: as JSON (``about``), or as sentences.
+    """Write the routes that ``--gpx`` asks for, then print the ways: as JSON (``about``), or as lines.
 
-    ``sentences``: makes them from the rods' names by key. Raises InputError where a route cannot be written.
+    ``lines``: makes them from the rods' names by key. Raises InputError where a route cannot be written.
     """
     if args.gpx is not None:
         _write_routes(args.gpx, found)
@@ -81,8 +81,8 @@ def tell(
     if found.why:
         print(found.why + ".")
         return Exit.DONE
-    for text in sentences({rod.key: f"{rod.key} {rod.name}" for rod in found.watch.spread.rods}):
-        print(f"{text[:1].upper()}{text[1:]}.")
+    for line in lines({rod.key: f"{rod.key} {rod.name}" for rod in found.watch.spread.rods}):
+        print(line)
     print(PROPOSAL)
     return Exit.DONE
 

@@ -22,7 +22,7 @@ from sternwatch.watch.chains.ensemble import Fleet, members_of, one_of
 from sternwatch.watch.forecast.steered import middle
 from sternwatch.watch.whole_pass.asked import PassAsked
 from sternwatch.watch.whole_pass.beam import grown
-from sternwatch.watch.whole_pass.rating import A_TURN_S, Rated, rated, screened
+from sternwatch.watch.whole_pass.rating import Rated, rated, screened, turn_s
 from sternwatch.watch.whole_pass.ways import held_of, legs_of, tamed, turns_for, way_of_legs
 from sternwatch.watch.whole_pass.worth import Lying, Trailing, lying_of, trailing
 
@@ -97,7 +97,7 @@ def propose(
     rng = np.random.default_rng(seed)
     best = _screen(asked, trailing(asked, lying), turns, begun, held, rng)
     straight = tamed(np.zeros((1, 2 * turns)), held)
-    on = alone.rated(legs_of(straight[0], asked))
+    on = legs_of(straight[0], asked)
     begins = np.concatenate([straight, best])
     tried = sorted(_searched(alone, begins, held, rng, soon=soon), key=lambda one: -one.worth)
     if stays is not None and (not tried or tried[0].worth < stays.worth + BETTER * abs(stays.worth)):
@@ -113,10 +113,10 @@ def propose(
 def confirm(asked: PassAsked, kept: tuple[Leg, ...]) -> WholePass | Cannot:
     """The rest of the pass being steered, confirmed by all members; straight on where they do not keep it."""
     alone = _Alone.of(asked, lying_of(asked))
-    stays, on = (alone.rated(legs) for legs in (kept, _straight(asked)))
+    stays = alone.rated(kept)
     if stays is None:
         return Cannot(BLOCKED)
-    made = _confirmed(asked, asked.fleet, [stays], on)
+    made = _confirmed(asked, asked.fleet, [stays], _straight(asked))
     return replace(made, stays=made.legs is kept)
 
 
@@ -194,7 +194,11 @@ def _screen(
 ) -> Floats:
     """The best of the ways screened, the best first, none twice."""
     between, widest = asked.wish.lasts_s / (turns + 1), _widest(asked, turns)
-    ways = grown(asked, trails, turns, A_TURN_S, ELITE) if held is None else np.zeros((0, 2 * turns))
+    ways = (
+        grown(asked, trails, turns, turn_s(len(asked.fleet.cast.keys)), ELITE)
+        if held is None
+        else np.zeros((0, 2 * turns))
+    )
     worths = screened(ways, asked, trails) if len(ways) else np.zeros(0)
     for beginning in range(BEGINNINGS):
         mean, spread = np.tile([between, 0.0], turns), widest.copy()
@@ -240,8 +244,8 @@ def _changed(ways: Floats, spread: Floats, rng: np.random.Generator, count: int)
     return out
 
 
-def _confirmed(asked: PassAsked, fleet: Fleet, tried: list[Rated], on: Rated | None) -> WholePass:
-    """The best of the first within the risk of a fleet's members; straight on is tried where none of them is."""
+def _confirmed(asked: PassAsked, fleet: Fleet, tried: list[Rated], on: tuple[Leg, ...]) -> WholePass:
+    """The best within the risk of a fleet's members: of the first, and of the way straight on (``on``)."""
     sure: list[Rated] = []
     for one in tried[:CONFIRMED]:
         again = rated(asked, fleet, one.legs)
@@ -249,9 +253,8 @@ def _confirmed(asked: PassAsked, fleet: Fleet, tried: list[Rated], on: Rated | N
         sure.append(again)
         if again.risk is not None and again.risk.any <= asked.wish.risk:
             break
-    else:
-        straight = rated(asked, fleet, _straight(asked))
-        sure += [straight] if straight is not None else []
+    straight = next((one for one in sure if one.legs == on), None) or rated(asked, fleet, on)
+    sure += [straight] if straight is not None else []
     chosen = min(sure, key=lambda one: (_risk(one) > asked.wish.risk, -one.worth))
     cast, total = fleet.cast, chosen.wanted_s
     low, high = (float(v) for v in np.quantile(total, (0.05, 0.95)))
@@ -263,7 +266,7 @@ def _confirmed(asked: PassAsked, fleet: Fleet, tried: list[Rated], on: Rated | N
         wanted_s=float(np.median(total)),
         wanted_range_s=(low, high),
         by_rod_s={key: float(by_rod[rod]) for rod, key in enumerate(cast.keys)},
-        straight_on_s=float(np.median(on.wanted_s)) if on is not None else 0.0,
+        straight_on_s=0.0 if straight is None else float(np.median(straight.wanted_s)),
         lasts_s=float(chosen.path.time_s[-1]),
         risk=_risk(chosen),
         members=cast.members if chosen.risk is None else chosen.risk.members,

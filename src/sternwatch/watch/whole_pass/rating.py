@@ -24,8 +24,13 @@ from sternwatch.watch.whole_pass.worth import TOUCHING, Trailing
 
 Floats = NDArray[np.float64]
 
-A_TURN_S = 10.0  # a turn more is worth it for more lure-seconds than this: somebody has to steer it
+TURN_S = 4.0  # a turn more is worth it for more than this of every rod's lure: somebody has to steer it
 CROSSING = 0.5  # what is left of a way on which lines cross in the one member that is searched with
+
+
+def turn_s(rods: int) -> float:
+    """Lure-seconds that a turn has to bring."""
+    return TURN_S * rods
 
 
 def screened(ways: Floats, asked: PassAsked, trails: Trailing) -> Floats:
@@ -36,7 +41,7 @@ def screened(ways: Floats, asked: PassAsked, trails: Trailing) -> Floats:
     north, east, heading = tracks(ways, asked)
     times = EACH_S * np.arange(north.shape[1])
     drift, begin = asked.ground.drift_m_s, transom_m(asked.ground)
-    total: Floats = -A_TURN_S * (ways[:, 1::2] != 0.0).sum(axis=1)
+    total: Floats = -turn_s(len(asked.fleet.cast.keys)) * (ways[:, 1::2] != 0.0).sum(axis=1)
     for rod, abeam in enumerate(trails.abeam_m):
         lag = round(trails.lag_s[rod] / EACH_S)
         then = heading[:, : heading.shape[1] - lag]
@@ -72,7 +77,7 @@ class Rated:
     def worth(self) -> float:
         """What a search maximises."""
         worth = float(np.mean(self.wanted_s - TOUCHING * np.nansum(self.on_bottom_s, axis=1)))
-        worth -= A_TURN_S * sum(1 for leg in self.legs if leg.turn_rad)
+        worth -= turn_s(self.by_rod_s.shape[1]) * sum(1 for leg in self.legs if leg.turn_rad)
         crossed = self.risk is not None and self.risk.any > 0.0
         return worth * CROSSING if crossed and worth > 0.0 else worth
 

@@ -9,7 +9,7 @@ from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.local_time import m_ss
 from sternwatch.watch.again.plan import Cannot
 from sternwatch.watch.again.rows import leg_rows, short
-from sternwatch.watch.again.words import called_out
+from sternwatch.watch.again.words import called_out, timed
 from sternwatch.watch.forecast.turn_words import crossing_share
 from sternwatch.watch.whole_pass.plan import WholePass
 from sternwatch.watch.whole_pass.wish import Band, Wish
@@ -34,13 +34,26 @@ def _band(band: Band, units: DisplaySystem) -> str:
 
 def in_words(made: WholePass, wish: Wish, units: DisplaySystem, names: Mapping[str, str], legs: int = 0) -> str:
     """The next legs and the pass's results. ``legs``: how many legs are listed, 0 for all."""
-    speed = float(made.path.speed_m_s[-1])
-    called = called_out(made.legs, float(made.path.heading_rad[0]), speed)
+    called = _called_out(made)
     shown = called[:legs] if legs else called
     text = ", ".join(shown) + (f" and {len(called) - len(shown)} legs more" if len(shown) < len(called) else "")
+    return f"{text}; {outcome(made, wish, units, names)}"
+
+
+def steps_of(made: WholePass) -> list[str]:
+    """The way as a list, each leg with the time at which it begins."""
+    return timed(_called_out(made), made.legs, float(made.path.speed_m_s[-1]))
+
+
+def _called_out(made: WholePass) -> list[str]:
+    return called_out(made.legs, float(made.path.heading_rad[0]), float(made.path.speed_m_s[-1]))
+
+
+def outcome(made: WholePass, wish: Wish, units: DisplaySystem, names: Mapping[str, str]) -> str:
+    """The pass's results."""
     low, high = made.wanted_range_s
-    text += (
-        f"; {made.wanted_s / 60.0:.0f} lure-minutes {wish_in_words(wish, units)} in {m_ss(made.lasts_s)} "
+    text = (
+        f"{made.wanted_s / 60.0:.0f} lure-minutes {wish_in_words(wish, units)} in {m_ss(made.lasts_s)} "
         f"({low / 60.0:.0f} to {high / 60.0:.0f}), straight on {made.straight_on_s / 60.0:.0f}"
     )
     said = crossing_share(made.risk, made.members)
