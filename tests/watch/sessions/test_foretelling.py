@@ -146,3 +146,23 @@ def test_marks_of_parts_and_of_the_whole() -> None:
     foreseen.drop_whole()
     foreseen.take([event(500.0)])
     assert [mark.t_s for mark in foreseen.marks] == [50.0, 500.0]
+
+
+@pytest.mark.parametrize(
+    ("span_s", "left"), [(600.0, [60.0, 120.0, 180.0]), (2400.0, [60.0, 120.0, 180.0]), (3600.0, [90.0, 180.0])]
+)
+def test_moments_are_left_a_minute_apart_and_farther_in_a_long_recording(
+    monkeypatch: pytest.MonkeyPatch, span_s: float, left: list[float]
+) -> None:
+    """Forty of them at most."""
+    from sternwatch.watch.core import moments_file
+
+    monkeypatch.setattr(moments_file, "MomentsFile", lambda: "file")
+    way, on = Way(), player(span_s)
+    on.checkpoint = lambda file: SimpleNamespace(t_s=on.t_s, file=file)
+    looking: Any = SimpleNamespace(copy=lambda: "as it looked")
+    for t_s in range(0, 200, 10):
+        on.to(float(t_s))
+        way.leave(on, looking, [event(3.0)])
+    assert [one.at.t_s for one in way._left] == left
+    assert all((one.looking, one.events, one.at.file) == ("as it looked", (event(3.0),), "file") for one in way._left)
