@@ -238,6 +238,7 @@ def test_a_season_of_a_notebook_counts_its_hits_and_no_hours(
         "0 hits in 0 rod-hours", "3 hits from a notebook, without hours, are in no rate",
         "All hits: unnamed fish 1, coho 1, lake trout 1",
     ]  # fmt: skip
+    assert text.lower().count("no fishing time") == 1
     found = json.loads(told(capsys, "season", "--json", "--species", "coho", "--year", "2024", "--month", "7"))
     assert (found["trips"], found["hits_in_hours"], found["notebook_hits"]) == (0, 0, 1)
     assert found["species"] == {"coho": 1}

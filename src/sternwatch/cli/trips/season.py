@@ -142,5 +142,8 @@ def _text(found: Season, said: Producing, filters: Filters, units: DisplaySystem
             if updated
             else f"{n} trip{'s have' if many else ' has'} not been debriefed: --update takes them in"
         )
-    lines += ["", *said.lines, "", *table_lines(rates_table(said, units)), "", COMPUTED]
+    lines += ["", *said.lines, ""]
+    if said.hours:
+        lines += [*table_lines(rates_table(said, units)), ""]
+    lines.append(COMPUTED)
     return "\n".join(lines) + "\n"
