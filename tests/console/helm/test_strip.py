@@ -187,6 +187,18 @@ async def test_the_views_stay_where_they_are_when_one_alert_comes() -> None:
         assert views.region == before
 
 
+async def test_a_narrower_terminal_gives_an_alert_its_rows_before_another_picture_comes() -> None:
+    long = Alert(
+        "a", "x", Priority.WARNING, AlertState.ACTIVE, (), " ".join(["wide"] * 18), " ".join(["do this"] * 9)
+    )
+    async with settled(replace(fake_picture.straight(), alerts=(long,)), (190, 36)) as pilot:
+        area = pilot.app.query_one(AlertsArea)
+        assert area.size.height == 1
+        await pilot.resize_terminal(100, 36)
+        await pilot.pause()
+        assert area.size.height == 2
+
+
 # -- below the surface -----------------------------------------------------------------------------------------
 
 

@@ -22,16 +22,19 @@ _AROUND = 10  # rows of a narrow helm that are neither rods nor alerts, and one 
 class AlertsArea(Painted):
     """The standing alerts."""
 
-    _wanted = _first = _rods = 0
+    _laid_out = (0, 0, 0)  # the rows and rods that the layout was last asked for
     told = ""  # every word that stands here, for what need not say it again
 
     def show(self, picture: Picture) -> None:
-        before = self._wanted, self._first, self._rods
-        self._wanted, self._first = _rows_of(picture.alerts, self.size.width)
-        self._rods = len(picture.rods)
-        if before != (self._wanted, self._first, self._rods):
+        needs = *_rows_of(picture.alerts, self.size.width), len(picture.rods)
+        if needs != self._laid_out:
+            self._laid_out = needs
             self.refresh(layout=True)
         super().show(picture)
+
+    def rows_at(self, width: int) -> tuple[int, int]:
+        """The rows needed for all alerts, and for the first of them, at a width that may not be the present one."""
+        return _rows_of(self._picture.alerts, width) if self._picture is not None else (0, 0)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
         """One or two rows in any case, so that the views do not move when an alert comes; more for more alerts.
@@ -39,11 +42,13 @@ class AlertsArea(Painted):
         The worst alert's advice must be readable whole: it gets a third row of a low screen where every rod still has
         its own.
         """
+        wanted, first = self.rows_at(width)
         if viewport.height < 30:
-            least, most = 1, 3 if self._first > 2 and viewport.height - _AROUND - self._rods >= 4 else 2
+            rods = len(self._picture.rods) if self._picture is not None else 0
+            least, most = 1, 3 if first > 2 and viewport.height - _AROUND - rods >= 4 else 2
         else:
             least, most = (1, 3) if viewport.height < 40 else (2, 5)
-        return min(max(self._wanted, least), most)
+        return min(max(wanted, least), most)
 
     def paint(self, grid: Grid, picture: Picture, look: Look) -> None:
         self.told = ""
@@ -71,7 +76,7 @@ class WorstAlert(AlertsArea):
         super().show(picture)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
-        return min(max(self._first, 1), 2)
+        return min(max(self.rows_at(width)[1], 1), 2)
 
 
 @dataclass(frozen=True)
