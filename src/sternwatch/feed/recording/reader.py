@@ -60,8 +60,10 @@ class Recording:
         self.path = path
         self.written = written
         self._data = data
-        self._told = () if speech == SENTENCES else (Declared(source, speech=speech),)
         self._blocks = _blocks(data)
+        told = () if speech == SENTENCES else (Declared(source, speech=speech),)
+        # As declared in the recording, else as the caller named them; empty without either.
+        self.sources = _declared(data[: self._blocks[1]]) or told
         if any(declared.speech.tongue is Tongue.N2K for declared in self.sources):
             check_library()
         if speech == SENTENCES and not self.sources:
@@ -76,17 +78,6 @@ class Recording:
         tongue = speech_detection.tongue_of(looked)
         if tongue is not None:
             raise FeedError(f"holds {speech_detection.NAMES[tongue]}, not sentences: {tongue}:{self.path} plays it")
-
-    @property
-    def sources(self) -> tuple[Declared, ...]:
-        """Its sources as declared in the recording, else as the caller named them; empty without either."""
-        found = {}
-        for _, line in _split(0, self._data[: self._blocks[1]]):
-            tag = tagblock.read(line)
-            source = tagblock.declared(tag) if tag is not None else None
-            if source is not None:
-                found[source.name] = source
-        return tuple(found.values()) or self._told
 
     def _mending(self) -> str:
         """A sentence on how its dates are mended, by the first of them."""
@@ -238,6 +229,17 @@ def _split(begin: int, data: bytes) -> Iterator[tuple[int, bytes]]:
         if line:
             yield offset, line
         offset += len(line) + 1
+
+
+def _declared(block: bytes) -> tuple[Declared, ...]:
+    """The sources that a recording's first block declares."""
+    found = {}
+    for _, line in _split(0, block):
+        tag = tagblock.read(line) if tagblock.DECLARES in line else None
+        source = tagblock.declared(tag) if tag is not None else None
+        if source is not None:
+            found[source.name] = source
+    return tuple(found.values())
 
 
 def _timing(

@@ -16,6 +16,7 @@ from sternwatch.feed.sentences.framing import checksum
 
 _CUT = "cut"
 _SOURCE = "source"
+DECLARES = b"t:" + _SOURCE.encode()  # in the tag block of every declaration, and seldom elsewhere
 _DECLARATION = re.compile(r"source (-?\d{1,9})( probe)?( unchecked)?(?: (n2k|signalk)( combined)?( si)?)?").fullmatch
 _SECONDS_BELOW = 100_000_000_000  # in milliseconds this is the year 1973, in seconds 5138
 
