@@ -28,7 +28,7 @@ from sternwatch.answers.belief.observations import (
 from sternwatch.answers.belief.priors import Z90, value_at
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.gear.spread_file.models import Spread, TackleItem
-from sternwatch.gear.spread_file.uncertain import TAPED, Uncertain, uncertain
+from sternwatch.gear.spread_file.uncertain import TAPED, uncertain
 from sternwatch.gear.spread_file.uncertain_words import BELOW, OVER_GROUND, UNMODELLED, group
 
 if TYPE_CHECKING:
@@ -81,7 +81,7 @@ class Linear:
 
     def __init__(self, fit: Fit) -> None:
         self.spread: Spread = fit.spread
-        self.quantities: dict[str, Uncertain] = uncertain(fit.spread, fitted=True)
+        self.quantities = uncertain(fit.spread, fitted=True)
         self.names = tuple(self.quantities)
         k, learned = len(self.names), fit.calibration
         at = [self.names.index(name) for name in learned.names]

@@ -162,7 +162,7 @@ def dealt(spread: Spread, draws: Draws) -> dict[str, Floats]:
     return {name: draws.value(one) for name, one in believed_of(spread, draws.calibration).items()}
 
 
-def believed_of(spread: Spread, learned: Calibration | None) -> dict[str, Uncertain]:
+def believed_of(spread: Spread, learned: Calibration | None) -> Mapping[str, Uncertain]:
     """Every uncertain quantity by name. With a calibration, also those that keep it from being too certain."""
     return uncertain(spread, fitted=learned is not None and bool(learned.names))
 

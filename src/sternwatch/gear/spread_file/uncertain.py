@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 from sternwatch.gear.spread_file.lines import LineSpec, resolve_line, strumming_of
@@ -129,11 +130,37 @@ def _of(name: str, prior: Default, subject: str, law: Law = "factor") -> Uncerta
     return Uncertain(name, law, prior.low - prior.value, prior.high - prior.value, prior.unit, prior.source, subject)
 
 
-def uncertain(spread: Spread, *, fitted: bool = False) -> dict[str, Uncertain]:
+def uncertain(spread: Spread, *, fitted: bool = False) -> Mapping[str, Uncertain]:
     """Every uncertain quantity of a spread by name, in a fixed order, with the user's own ranges.
 
     ``fitted``: include those that count only together with what a fit has learned.
     """
+    return _uncertain(_Same(spread), fitted)
+
+
+def prior_names(spread: Spread) -> Mapping[str, Law]:
+    """Every name that ``[prior]`` takes, and whether its bounds are factors or shifts."""
+    return _laws(_Same(spread))
+
+
+class _Same:
+    """A spread as a key of what is kept of it. It equals itself alone: to compare models takes as long as to ask."""
+
+    __slots__ = ("spread",)
+
+    def __init__(self, spread: Spread) -> None:
+        self.spread = spread
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.spread is other.spread
+
+    def __hash__(self) -> int:
+        return id(self.spread)
+
+
+@lru_cache(maxsize=8)  # asked several times for every rod that goes out, and half a millisecond each
+def _uncertain(of: _Same, fitted: bool) -> Mapping[str, Uncertain]:
+    spread = of.spread
     found = {one.name: one for one in _all(spread, FITTED_SHEAR_M_S if fitted else WATER_SHEAR_M_S)
              if fitted or not one.fitted}  # fmt: skip
     for name, own in spread.prior.items():
@@ -142,9 +169,9 @@ def uncertain(spread: Spread, *, fitted: bool = False) -> dict[str, Uncertain]:
     return {name: one for name, one in found.items() if not one.certain}
 
 
-def prior_names(spread: Spread) -> dict[str, Law]:
-    """Every name that ``[prior]`` takes, and whether its bounds are factors or shifts."""
-    return {one.name: one.law for one in _all(spread)}
+@lru_cache(maxsize=8)
+def _laws(of: _Same) -> Mapping[str, Law]:
+    return {one.name: one.law for one in _all(of.spread)}
 
 
 def _all(spread: Spread, shear: Default = WATER_SHEAR_M_S) -> Iterator[Uncertain]:
