@@ -286,6 +286,11 @@ EQUIVALENT = {
     ("while self._headings[0][0] < t_s - RATE_S:", "< -> <="): "exactly at a limit is either",
     ("sounded: float = 1.0  # share of the path", "1.0 -> 2.0"): "said by whoever looked, and not asked else",
     ("cast.rows.body_node[rod][cast.rows.body_node[rod] >= 0]", "0 -> 1"): "at a rod's tip no tackle hangs",
+    ("1.0) if now > LEAST_SPEED_M_S else", "> -> >="): "exactly at a limit is either",
+    (
+        "_angle(_mean(self.headings[:half]), _mean(self.headings[half:])) <= STEADY_RAD",
+        "<= -> <",
+    ): "exactly at a limit is either",
     ("'let out' if longer_m > 0.0 else 'take in'", "> -> >="): "a length of none is not said",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "- -> +"): "the second alone survives: room for rounding",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "< -> <="): "exactly at a limit is either",

@@ -62,6 +62,15 @@ def test_a_track_is_exact_on_its_arcs_and_in_its_pace() -> None:
     assert begun.step_s[0] == pytest.approx(1.0)
 
 
+def test_many_short_legs_keep_the_pace() -> None:
+    """Her speed changes by a tenth of a metre a second in each, also where a leg ends within a step."""
+    made = track_of(tuple(Leg(0.3) for _ in range(12)), heading_rad=0.0, speed_m_s=0.4, to_speed_m_s=1.2)
+    assert made.north_m[-1] == pytest.approx(3.6)
+    assert len(made.time_s) > 12
+    for t, speed in zip(made.time_s, made.speed_m_s, strict=True):
+        assert speed == pytest.approx(min(0.4 + 0.1 * t, 1.2), abs=1e-9)
+
+
 def test_a_turn_of_all_but_a_circle_is_none() -> None:
     assert _turned(1.0, 2.0 * math.pi - 0.5e-6) == 0.0
     assert _turned(1.0, -0.5e-6) == 0.0

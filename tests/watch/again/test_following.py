@@ -6,6 +6,7 @@ import itertools
 import math
 import time
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -155,3 +156,24 @@ def test_what_was_said_of_a_pass_goes_after_a_minute_wherever_she_is_by_then() -
         following._look_back(SimpleNamespace(now_s=now_s), None, back_on_it, US)
         assert (following.wanted is not None) is stands
     assert following.words(US, NAMES) == ("", "")
+
+
+@pytest.mark.parametrize(
+    ("over", "sog", "ground"), [(True, 1.3, True), (True, None, False), (True, 0.0, False), (False, 1.3, False)]
+)
+def test_a_place_is_asked_for_at_her_speed_over_ground_where_that_is_known(
+    monkeypatch: pytest.MonkeyPatch, over: bool, sog: float | None, ground: bool
+) -> None:
+    """With the course and speed of the moment at which it was asked for."""
+    from sternwatch.watch.again import following as module
+
+    monkeypatch.setattr(module, "of_place", lambda *given: given)
+    monkeypatch.setattr(module, "over_ground", lambda _, speed: ("over ground", speed))
+    monkeypatch.setattr(module, "usable", lambda told: told)
+    wanted = SimpleNamespace(rod="1", place_m=(10.0, 20.0), depth_m=15.0)
+    mine: Any = SimpleNamespace(_wanted=wanted, _at_first=None, over_ground=over)
+    watch: Any = SimpleNamespace(boat="boat", sensors=lambda: {module.Quantity.SOG: sog})
+    found: Any = module.Following._target_of(mine, watch)
+    assert found == (("over ground", sog) if ground else ("1", (10.0, 20.0), 15.0, "boat"))
+    watch.boat, mine.over_ground = "turned", False
+    assert module.Following._target_of(mine, watch) is found

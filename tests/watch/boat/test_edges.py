@@ -98,6 +98,10 @@ def test_a_drift_turns_with_her_and_fades_with_her_way() -> None:
     assert carried_off(creeping)[-1] == pytest.approx([180.0, 0.0])
     faster = path_of(Manoeuvre("f", to_speed_m_s=2.0, speed_change_s=10.0), heading_rad=0.0, speed_m_s=1.0)
     assert carried_off(faster)[-1][0] == pytest.approx(faster.time_s[-1]), "no more than the whole of it"
+    slower = path_of(Manoeuvre("s", to_speed_m_s=1.0, speed_change_s=10.0), heading_rad=0.0, speed_m_s=2.0)
+    assert carried_off(slower)[-1][0] == pytest.approx(7.5 + 0.5 * (slower.time_s[-1] - 10.0)), (
+        "half her way, half of it"
+    )
 
 
 # -- filters -------------------------------------------------------------------------------------------------------
@@ -531,6 +535,24 @@ def test_through_the_water_she_goes_where_she_points_and_over_ground_along_her_c
     assert boat._way().x == goes
     boat.filters.direction.reset()
     assert boat._way().x == 20.0, "nothing else is known"
+
+
+@pytest.mark.parametrize(
+    ("sog", "course", "way", "told"),
+    [(1.0, 90.0, True, True), (None, 90.0, True, False), (1.0, None, True, False), (1.0, 90.0, False, False),
+     (0.0, 0.0, True, True)],
+)  # fmt: skip
+def test_her_drift_is_told_by_speed_and_course_over_ground_once_her_way_is_known(
+    sog: float | None, course: float | None, way: bool, told: bool
+) -> None:
+    """Her velocity through the water is half a metre a second to the north."""
+    boat = Boat(MotionFilter())
+    boat.way_known, boat._velocity = way, (0.5, 0.0)
+    given = ((Quantity.SOG, sog), (Quantity.COG, course))
+    boat._tell_drift(5.0, {q: value(q, number) for q, number in given if number is not None})
+    assert (boat.drift.now_m_s is not None) is told
+    if sog == 1.0 and told:
+        assert boat.drift.now_m_s == pytest.approx((-0.5, 1.0))
 
 
 def test_the_first_measured_course_ends_an_assumed_one_and_lines_are_laid_anew() -> None:
