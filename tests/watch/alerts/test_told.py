@@ -34,3 +34,11 @@ def test_each_change_is_one_event() -> None:
     )
     assert (gone.text, gone.advice) == ("1 and 2 touch", "ease")
     assert [e.state for e in told.take((ONE,), 11.0)] == ["active", "gone"]
+
+
+def test_what_goes_in_one_moment_is_told_in_the_order_in_which_it_stood() -> None:
+    """The same feed makes the same events in every run of the program."""
+    told = Told()
+    alerts = [replace(ONE, id=f"{k}.{k * k % 11}") for k in range(12)]
+    told.take(alerts, 1.0)
+    assert [e.id for e in told.take(alerts[5:6], 2.0)] == [one.id for one in alerts if one is not alerts[5]]

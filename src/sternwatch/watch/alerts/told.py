@@ -35,7 +35,7 @@ class Told:
             joined = before is not None and not set(alert.keys) <= set(before.keys)
             if before is None or before.state is not alert.state or joined:
                 made.append(_event(alert, alert.state.value, t_s))
-        made += [_event(self._raised[gone], GONE, t_s) for gone in self._raised.keys() - standing.keys()]
+        made += [_event(alert, GONE, t_s) for alert in self._raised.values() if alert.id not in standing]
         self._raised = standing
         return made
 
