@@ -59,11 +59,10 @@ class AlertsArea(Painted):
         lines = _lines(picture.alerts, grid.width, arrow)
         if sum(line.alert is lines[0].alert for line in lines) > grid.height:
             lines = _lines(picture.alerts, grid.width, arrow, tight=grid.height)
-        more = _hidden(lines, grid.height)
+        note = _note(_hidden(lines, grid.height))
         shown = lines[: grid.height]
         self.told = " ".join(f"{line.text} {line.advice}".strip() for line in shown)
-        note = f"+{more} more" if more else ""
-        last = _row_for(note, shown, grid.width) if more else -1
+        last = _row_for(note, shown, grid.width) if note else -1
         for y, line in enumerate(shown):
             _write(grid, y, line, note if y == last else line.state)
 
@@ -95,9 +94,12 @@ class _Line:
 
 
 def _rows_of(alerts: tuple[Alert, ...], width: int) -> tuple[int, int]:
-    """The rows needed for all alerts, and for the first of them."""
+    """The rows needed for all alerts, and for the first of them: one more where the note of others would cut it."""
     lines = _lines(alerts, width, ">")
-    return len(lines), sum(line.alert is lines[0].alert for line in lines)
+    first = sum(line.alert is lines[0].alert for line in lines)
+    note = _note(_hidden(lines, first))
+    cut_short = note and not any(_has_room(line, note, width) for line in lines[:first])
+    return len(lines), first + bool(cut_short)
 
 
 def _lines(alerts: tuple[Alert, ...], width: int, arrow: str, *, tight: int = 0) -> list[_Line]:
@@ -157,8 +159,16 @@ def _broken(text: str, first: int, room: int) -> list[str]:
 def _row_for(note: str, lines: list[_Line], width: int) -> int:
     """The lowest row that the note does not cut; the lowest of all where there is none."""
     rows = range(len(lines) - 1, -1, -1)
-    whole = (y for y in rows if not lines[y].state and _end(lines[y]) + len(note) + 2 <= width - 1)
-    return next(whole, len(lines) - 1)
+    return next((y for y in rows if _has_room(lines[y], note, width)), len(lines) - 1)
+
+
+def _has_room(line: _Line, note: str, width: int) -> bool:
+    """Whether the note stands at the end of a line without cutting it."""
+    return not line.state and _end(line) + len(note) + 2 <= width - 1
+
+
+def _note(more: int) -> str:
+    return f"+{more} more" if more else ""
 
 
 def _end(line: _Line) -> int:
