@@ -21,6 +21,21 @@ _NONBLOCK = getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 _DOTTED = re.compile(r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){64}""")
 
 
+def is_file(path: Path) -> bool:
+    """Whether a plain file lies there. A name that the system refuses, as one too long, names none."""
+    return os.path.isfile(path)  # noqa: PTH113 - the path's own raises at such a name before Python 3.14
+
+
+def is_folder(path: Path) -> bool:
+    """Whether a folder lies there."""
+    return os.path.isdir(path)  # noqa: PTH112 - as above
+
+
+def is_there(path: Path) -> bool:
+    """Whether anything lies there."""
+    return os.path.exists(path)  # noqa: PTH110 - as above
+
+
 class UnreadableError(ValueError):
     """A file or text cannot be used. The message ends a sentence that begins with its name."""
 
@@ -37,7 +52,7 @@ def read_bytes(path: Path, most_bytes: int = MOST_BYTES) -> bytes:
     except (FileNotFoundError, UnreadableError):
         raise
     except OSError as fault:
-        if path.is_dir():  # Windows refuses to open one
+        if is_folder(path):  # Windows refuses to open one
             raise UnreadableError(_FOLDER) from None
         raise UnreadableError(f"cannot be read: {reason(fault)}") from None
     except ValueError:  # versions of Python differ in its words

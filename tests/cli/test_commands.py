@@ -374,3 +374,14 @@ def test_the_script_for_the_shell_knows_every_command(capsys: pytest.CaptureFixt
     assert main(["completion", "bash"]) == Exit.DONE
     script = capsys.readouterr().out
     assert all(called(name) in script for name in COMMANDS)
+
+
+@pytest.mark.parametrize("command", ["watch --feed", "check", "depth", "practice", "edit", "keys", "table", "replay"])
+def test_a_name_that_no_system_takes_is_refused_in_a_sentence(
+    command: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    for what in ("CONFIG", "DATA", "LOG"):
+        monkeypatch.setenv(f"STERNWATCH_{what}_DIR", str(tmp_path))
+    monkeypatch.setattr("sternwatch.console.editor.screen.EditorApp.run", lambda _app: None)
+    main([*command.split(), "q" * 300])
+    assert "unexpected" not in capsys.readouterr().err

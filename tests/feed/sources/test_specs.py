@@ -129,3 +129,10 @@ def test_marks_after_the_name_of_a_recording_are_what_its_frames_are():
     assert recorded("n2k:bus.log,combined")[1] == Speech(Tongue.N2K, combined=True, si=False)
     assert recorded("n2k:bus.log,si")[1] == Speech(Tongue.N2K, combined=False, si=True)
     assert recorded("n2k:bus.log")[1] == N2K
+
+
+@pytest.mark.parametrize("text", ["q" * 300, "a=" + "q" * 300, "n2k:" + "q" * 300])
+def test_a_name_that_no_system_takes_is_no_source(text: str) -> None:
+    """Pasted into the start screen, it ended the program."""
+    with pytest.raises(FeedError):
+        parse_spec(text)

@@ -11,6 +11,7 @@ from pathlib import Path
 from sternwatch.feed.n2k import decoded, frames
 from sternwatch.feed.readings import Tongue
 from sternwatch.feed.recording import tag_block as tagblock
+from sternwatch.reading import is_file
 
 _LOOKED_AT = 1 << 16  # bytes
 _MOST = 400  # lines
@@ -66,7 +67,7 @@ def has_feed(path: Path) -> bool:
 
 def _first_lines(path: Path) -> list[bytes]:
     """The first whole lines of a file; none where it cannot be read."""
-    if not path.is_file():  # reading a pipe would block
+    if not is_file(path):  # reading a pipe would block
         return []
     try:
         with path.open("rb") as file:

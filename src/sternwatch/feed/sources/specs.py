@@ -11,6 +11,7 @@ from pathlib import Path
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import SENTENCES, Declared, Speech, Tongue
 from sternwatch.feed.sources.base import Source
+from sternwatch.reading import is_file, is_folder, is_there
 
 ACCEPTED = (
     "serial:PORT, serial:PORT@BAUD or serial:auto; tcp:HOST:PORT; udp:PORT or udp:HOST:PORT (without a host only "
@@ -96,7 +97,7 @@ def parse_spec(text: str, priority: int = 0, taken: Sequence[str] = (), where: s
     where = where or f"--feed {text}"
     name, rest = "", text
     named = _NAMED(text)
-    if named and not Path(text).is_file():
+    if named and not is_file(Path(text)):
         name, rest = named[1], named[2]
     tongue, colon, spoken = rest.partition(":")
     if colon and tongue == Tongue.N2K:
@@ -188,7 +189,7 @@ def recorded(text: str) -> tuple[Path, Speech]:
         A mark is unknown.
     """
     tongue, colon, rest = text.partition(":")
-    if not colon or tongue not in (Tongue.N2K, Tongue.SIGNALK) or Path(text).is_file():
+    if not colon or tongue not in (Tongue.N2K, Tongue.SIGNALK) or is_file(Path(text)):
         return Path(text), SENTENCES
     rest, marks = _marked(rest, _FRAME_MARKS if tongue == Tongue.N2K else _MARKS, text)
     return Path(rest), Speech(Tongue(tongue), "combined" in marks, "si" in marks)
@@ -226,7 +227,7 @@ def _deltas(text: str, name: str, priority: int, where: str) -> SourceSpec:
     kind, usual = "websocket", WEBSOCKET_PORT
     if address == "-":
         spec = SourceSpec(name, "stdin", priority=priority)
-    elif address and Path(address).expanduser().is_file():
+    elif address and is_file(Path(address).expanduser()):
         spec = _file(address, name, priority, (), where)
     else:
         if address.startswith("tcp:"):
@@ -280,12 +281,12 @@ def _addressed(text: str, name: str, priority: int, taken: Sequence[str], where:
 
 def _file(text: str, name: str, priority: int, taken: Sequence[str], where: str) -> SourceSpec:
     path = Path(text).expanduser()
-    if not path.exists():
+    if not is_there(path):
         kind = text.partition(":")[0]
         near = difflib.get_close_matches(kind, _KINDS, 1) if ":" in text else []
         hint = f"did you mean {near[0]}:? " if near else ""
         raise FeedError(f"{where}: there is no such file, and it is not a source. {hint}Accepted are {ACCEPTED}")
-    if path.is_dir():
+    if is_folder(path):
         raise FeedError(f"{where}: is a folder; the path of a recording is expected")
     return SourceSpec(name or _free("file", taken), "file", str(path), priority=priority)
 

@@ -18,6 +18,7 @@ from sternwatch.gear.spread_file.load import read_text, read_toml, spread_from
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.rules import NO_ROD
 from sternwatch.gear.values.faults import Fault, SpreadError
+from sternwatch.reading import is_there
 
 NEW = """# A spread: what hangs from every rod. Lengths and weights are text with their unit.
 
@@ -57,7 +58,7 @@ class SpreadDocument:
     @classmethod
     def open(cls, path: Path) -> SpreadDocument:
         """The document of a file; a new one where the file does not exist."""
-        if path.exists():
+        if is_there(path):
             return cls(read_text(path), path)
         made = cls(NEW, path)
         made.saved_text = ""

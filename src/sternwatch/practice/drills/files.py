@@ -16,7 +16,7 @@ from sternwatch.gear.values.faults import SpreadError, printable, show
 from sternwatch.gear.values.words import listed, nearest
 from sternwatch.places import config_dir, shipped
 from sternwatch.practice.drills.model import Drill
-from sternwatch.reading import UnreadableError, read_text, toml_of
+from sternwatch.reading import UnreadableError, is_file, read_text, toml_of
 
 SHIPPED = Path(__file__).parent / "shipped"
 _LARGEST_BYTES = 200_000
@@ -95,7 +95,7 @@ def all_drills() -> tuple[list[DrillFile], list[str]]:
 def find_drill(name: str) -> DrillFile:
     """Find a drill by its name or by the path of its file. Raises DrillError that names the nearest drill."""
     path = Path(name).expanduser()
-    if path.suffix == ".toml" or path.is_file():
+    if path.suffix == ".toml" or is_file(path):
         return read_drill(path)
     paths = {path.stem: path for path in _paths()}
     if name in paths:
