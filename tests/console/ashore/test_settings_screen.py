@@ -11,7 +11,7 @@ from textual.pilot import Pilot
 
 from sternwatch import settings
 from sternwatch.config import Preferences, load_preferences
-from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Rows
+from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Pick, Rows
 from sternwatch.console.ashore.keytest_screen import Asking, KeyTestApp
 from sternwatch.console.ashore.settings_screen import SettingsApp, SettingsScreen
 
@@ -154,3 +154,20 @@ async def test_a_key_test_that_found_nothing_writes_nothing() -> None:
         await pilot.pause()
     assert not settings.config_path().exists()
     assert app.return_value == "The keys are as they were"
+
+
+async def test_a_choice_that_was_on_its_way_when_its_list_was_left_leaves_no_other_screen() -> None:
+    """Two quick keys: the second popped whatever lay beneath, and the program ended with a traceback."""
+    app = SettingsApp(Preferences())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await to_row(pilot, "units")
+        await pilot.press("enter")
+        picking = app.screen
+        assert isinstance(picking, Pick)
+        picking.dismiss(None)
+        picking.dismiss(None)
+        picking.query_one(Rows).action_select()
+        await pilot.pause()
+        assert isinstance(app.screen, SettingsScreen)
+        assert not app._exit

@@ -15,11 +15,13 @@ from sternwatch.cli.main import build_parser
 from sternwatch.config import Preferences, load_preferences
 from sternwatch.console.ashore import start_words
 from sternwatch.console.ashore.base import AnswerLine, NeedsRoom, Page, Pick, Rows, TopBar
-from sternwatch.console.ashore.questions import Drawing, QuestionsApp, QuestionsScreen, setup_app, shelf_app
+from sternwatch.console.ashore.interview import Interview
+from sternwatch.console.ashore.questions import About, Drawing, QuestionsApp, QuestionsScreen, setup_app, shelf_app
 from sternwatch.console.ashore.start import StartApp
 from sternwatch.console.ashore.start_ports import PortsScreen
 from sternwatch.console.ashore.start_words import Answered
 from sternwatch.files import earlier
+from sternwatch.gear.asking.interview import Asking, Question
 from sternwatch.gear.shelf.pieces import parse_shelf
 from sternwatch.gear.spread_file.load import load_spread
 
@@ -471,3 +473,23 @@ async def test_a_lure_is_put_on_the_shelf_by_questions() -> None:
         await pilot.press("enter")
     lure = load_shelf().lures["frog"]
     assert (lure.colour, lure.form) == ("green", "spoon")
+
+
+@pytest.mark.parametrize("then", [Question("b", "B?", "", "choice", choices=("x",)), Question("b", "B?", "")])
+async def test_an_answer_of_the_question_before_is_none_of_the_next(then: Question, tmp_path: Path) -> None:
+    """Two quick Enters: the second answered the next question, or ended the program where it has fewer answers."""
+
+    def script(asking: Asking) -> str:
+        return asking.ask(Question("a", "A?", "", "choice", choices=("x", "y", "z"))) + asking.ask(then)
+
+    interview = Interview(script, tmp_path / "kept.json")
+    about = About("TWO", tmp_path / "made", (), "makes it")
+    app = QuestionsApp(Preferences(), interview, about, lambda _made: "")
+    async with app.run_test(size=(100, 30)) as pilot:
+        await pilot.press("down", "down")
+        rows = app.screen.query_one(Rows)
+        rows.action_select()
+        rows.action_select()
+        await pilot.pause()
+        assert interview.answers == {"a": "z"}
+        assert interview.question is not None

@@ -10,9 +10,10 @@ from typing import Any, ClassVar, Generic, TypeVar
 
 from textual import events, on
 from textual.app import ComposeResult
+from textual.await_complete import AwaitComplete
 from textual.binding import Binding, BindingType
 from textual.content import Content
-from textual.screen import ModalScreen
+from textual.screen import ModalScreen, Screen
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -65,6 +66,13 @@ class AshoreApp(HidingApp[Result], Generic[Result], inherit_bindings=False):
         self.theme = themes.following(self.loaded_themes, self.theme).name
         self.remembered = replace(self.remembered, theme=self.theme)
         state.save(self.remembered)
+
+
+class LeftOnce(Screen[Result]):
+    """A screen that is left once: a key or choice that was on its way meanwhile leaves no other screen."""
+
+    def dismiss(self, result: Result | None = None) -> AwaitComplete:
+        return super().dismiss(result) if self.is_active else AwaitComplete()
 
 
 class NeedsRoom(ModalScreen[None]):
@@ -206,10 +214,16 @@ class Rows(OptionList):
                 self.highlighted = min(live_rows, key=lambda i: abs(i - wanted))
 
 
+def stale(event: OptionList.OptionMessage) -> bool:
+    """Whether its list was hidden or filled anew since the message was sent, as by the first of two quick keys."""
+    listed, at = event.option_list, event.option_index
+    return not listed.display or at >= listed.option_count or listed.get_option_at_index(at) is not event.option
+
+
 _AROUND = 6  # cells beside a row: its margins and the scroll bar
 
 
-class Pick(ModalScreen[str | None]):
+class Pick(LeftOnce[str | None], ModalScreen[str | None]):
     """A list to choose one thing from, by arrows and Enter, its number, or the mouse. Esc cancels."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -237,9 +251,9 @@ class Pick(ModalScreen[str | None]):
                 note = f"\n{' ' * begin}".join(wrapped(note, room, 4))
             rows.append((f"{label}{choice:<{wide}}{note}", True))
         at = self._choices.index(self._at) if self._at in self._choices else 0
-        listed = self.query_one(Rows)
-        listed.fill(rows, at)
-        listed.focus()
+        for listed in self.query(Rows):  # none where it was left at once
+            listed.fill(rows, at)
+            listed.focus()
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         event.stop()
@@ -256,7 +270,7 @@ class Pick(ModalScreen[str | None]):
 _MOVES = ("up", "down", "pageup", "pagedown", "home", "end")
 
 
-class Page(ModalScreen[None]):
+class Page(LeftOnce[None], ModalScreen[None]):
     """A page of text to read: help, or a command's output."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

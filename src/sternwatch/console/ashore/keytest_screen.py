@@ -8,11 +8,11 @@ from typing import ClassVar
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.screen import ModalScreen, Screen
+from textual.screen import ModalScreen
 
 from sternwatch import settings
 from sternwatch.config import ConfigError, Preferences
-from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, TopBar
+from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, LeftOnce, TopBar
 from sternwatch.console.keys import keymap
 from sternwatch.console.keys.acting import STATIONS
 from sternwatch.console.keys.keytest import BACK, END, SKIP, KeyTest
@@ -41,7 +41,7 @@ class Asking(Painted):
             grid.put(max((grid.width - len(line)) // 2, 0), top + y, line, "chosen" if first else "text")
 
 
-class KeyScreen(ModalScreen[str | None]):
+class KeyScreen(LeftOnce[str | None], ModalScreen[str | None]):
     """Takes the next key, whatever it is. Esc cancels."""
 
     def __init__(self, about: str) -> None:
@@ -62,7 +62,7 @@ class KeyScreen(ModalScreen[str | None]):
         self.dismiss(None if token == END else token)
 
 
-class KeyTestScreen(Screen[str], inherit_bindings=False):
+class KeyTestScreen(LeftOnce[str], inherit_bindings=False):
     """Asks for every rod's key. At the end, or on Esc, it writes the keys found. Its result is the answer line."""
 
     BINDINGS: ClassVar[list[BindingType]] = []

@@ -18,7 +18,7 @@ from textual.widgets import Input, OptionList, Static
 from sternwatch import places
 from sternwatch.cautions import COMPUTED
 from sternwatch.config import Preferences
-from sternwatch.console.ashore.base import AnswerLine, AshoreApp, AskInput, Key, KeyBar, Page, Rows, TopBar
+from sternwatch.console.ashore.base import AnswerLine, AshoreApp, AskInput, Key, KeyBar, Page, Rows, TopBar, stale
 from sternwatch.console.ashore.interview import Interview
 from sternwatch.console.ashore.rig_pictures import PICTURES, TALL, stern
 from sternwatch.console.paint.canvas import Grid, Painted
@@ -147,7 +147,7 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
         question = self.interview.question
-        if question is not None and question.choices:
+        if question is not None and question.choices and not stale(event):
             self._draw(question.choices[event.option_index])
 
     def _ask(self, question: Question | None) -> None:
@@ -201,6 +201,8 @@ class QuestionsScreen(Screen[None], inherit_bindings=False):
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         question = self.interview.question
+        if stale(event):
+            return
         if question is None:
             self._finish()
         else:

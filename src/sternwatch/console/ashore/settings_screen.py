@@ -7,12 +7,22 @@ from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.screen import Screen
 from textual.widgets import Input, OptionList
 
 from sternwatch import settings
 from sternwatch.config import ConfigError, Preferences
-from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
+from sternwatch.console.ashore.base import (
+    AnswerLine,
+    AshoreApp,
+    Key,
+    KeyBar,
+    LeftOnce,
+    Page,
+    Pick,
+    Rows,
+    TopBar,
+    stale,
+)
 from sternwatch.console.ashore.keytest_screen import KeyScreen
 from sternwatch.console.keys import keymap
 from sternwatch.console.keys.acting import GROUPS, Keyboard
@@ -49,7 +59,7 @@ def checked(found: Preferences, where: str) -> None:
     parse_config(found.feed, where)
 
 
-class SettingsScreen(Screen[None], inherit_bindings=False):
+class SettingsScreen(LeftOnce[None], inherit_bindings=False):
     """The rows, the typing line, the answer."""
 
     BINDINGS: ClassVar[list[BindingType]] = [key.binding() for key in _KEYS if key.key != "enter"]
@@ -123,6 +133,8 @@ class SettingsScreen(Screen[None], inherit_bindings=False):
             self.query_one(KeyBar).repaint()
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        if stale(event):
+            return
         row = self._rows[event.option_index]
         if row.choices:
             words = [one for one, _ in row.choices]

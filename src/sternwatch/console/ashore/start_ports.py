@@ -11,11 +11,10 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Input, OptionList, Static
 
 from sternwatch.config import ConfigError
-from sternwatch.console.ashore.base import AnswerLine, AskInput, Key, KeyBar, Page, Rows, TopBar
+from sternwatch.console.ashore.base import AnswerLine, AskInput, Key, KeyBar, LeftOnce, Page, Rows, TopBar, stale
 from sternwatch.console.ashore.start_words import Answered, Command
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.sources.specs import parse_spec
@@ -39,7 +38,7 @@ HELP = (
 _LISTEN_S = "4"
 
 
-class PortsScreen(Screen[Command | None], inherit_bindings=False):
+class PortsScreen(LeftOnce[Command | None], inherit_bindings=False):
     """The ports. Its result is the command for the water, or None after Esc."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -91,6 +90,8 @@ class PortsScreen(Screen[Command | None], inherit_bindings=False):
             rows.focus()
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        if stale(event):
+            return
         source = self._sources[event.option_index]
         if source is not None:
             self._take(source)

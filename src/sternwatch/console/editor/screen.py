@@ -13,7 +13,7 @@ from textual.screen import Screen
 from textual.widgets import Input, OptionList
 
 from sternwatch.config import Preferences
-from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar
+from sternwatch.console.ashore.base import AnswerLine, AshoreApp, Key, KeyBar, Page, Pick, Rows, TopBar, stale
 from sternwatch.console.editor import words as editor_words
 from sternwatch.console.editor.edited_spread import EditedSpread, Work, work_out_prepared
 from sternwatch.console.editor.keys import KEYS, MOVING, SIDES, TYPING, offered
@@ -147,6 +147,8 @@ class EditorScreen(Screen[None], inherit_bindings=False):
         self.renew(at=0)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        if stale(event):
+            return
         row = self._rows[event.option_index]
         if self.moving is not None:
             self.action_let_go(True)
