@@ -6,8 +6,10 @@ The screen's loop runs outside the virtual threads and lets time go by between k
 from __future__ import annotations
 
 import asyncio
+import json
 import random
 from contextlib import suppress
+from types import SimpleNamespace
 from typing import Any
 
 from textual import events
@@ -23,9 +25,11 @@ from sternwatch.console import state
 from sternwatch.console.app import SternwatchApp
 from sternwatch.console.keys.lock import TWICE_S
 from sternwatch.console.keys.registry import BY_ID
+from sternwatch.deck.fan import Fan
 
 SLICE_S = 0.25  # the screen is drawn as often, as on the water
 REST_S = 1.5  # between what a crew does, on average
+MOST_ROW_BYTES = 1000
 MOST_LOOKS = 12  # keys until the helm is back, whatever was open
 
 
@@ -54,6 +58,28 @@ class AtTheConsole:
         lines = ("".join(part.text for part in strip) for strip in self.app.screen._compositor.render_strips())
         if wrong := [line.strip() for line in lines if NEVER.search(line)]:
             raise BrokenError(f"the screen says what it never should: {wrong[0]}, after {self.trail[-12:]}")
+
+    def phones(self) -> None:
+        """What phones on deck are told of this moment, if a page is open: numbers, and few bytes."""
+        told: list[Any] = []
+        mate, now = self.app.deck_mate, self.clock.now_s
+        own, mate.deck = mate.deck, SimpleNamespace(offer=told.append)  # type: ignore[assignment]
+        try:
+            self.app._tell_deck(now)
+        finally:
+            mate.deck = own
+        fan = Fan(clock=lambda: now)
+        fan.shown = told[0]
+        fan._make()
+        for name, data in (("about", fan._about), ("row", fan._row), ("views", fan._views)):
+            json.loads(data, parse_constant=self._no_number)
+            if NEVER.search(data.decode()):
+                raise BrokenError(f"phones are told what no crew should read: {name} {data!r}")
+        if len(fan._row) > MOST_ROW_BYTES:
+            raise BrokenError(f"a row for phones has {len(fan._row)} bytes")
+
+    def _no_number(self, text: str) -> None:
+        raise BrokenError(f"phones are told {text} for a number, after {self.trail[-12:]}")
 
     async def press(self, pilot: Pilot[None], *keys: str) -> None:
         """As the pilot does, but for its rests: it waits for what the screen has to do, and no longer."""
@@ -88,6 +114,7 @@ class AtTheConsole:
             if over() or not self.app.is_running:
                 return
             self.look()
+            self.phones()
             await self.do(pilot, next(hands), over)
 
     async def answers(self, pilot: Pilot[None]) -> None:

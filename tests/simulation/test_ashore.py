@@ -1,0 +1,37 @@
+"""Any key, click and size on the screens off the water, from seeds: see ``ashore``."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+pytest.importorskip("greenlet", reason="greenlet is a test dependency; pip install '.[test]'")
+
+from simulation.ashore import SCREENS, pressed
+from simulation.test_at_the_console import own_folders
+
+__all__ = ["own_folders"]  # a fixture
+
+SEEDS = 100  # of each in the campaign
+
+
+@pytest.mark.parametrize("name", SCREENS)
+async def test_whatever_is_pressed_ashore(name: str, tmp_path: Path) -> None:
+    assert await pressed(name, 0, tmp_path, 15) > 0
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("name", SCREENS)
+async def test_much_is_pressed_ashore(name: str, tmp_path: Path) -> None:
+    failed, keys = [], Counter[str]()
+    for seed in range(100, 100 + SEEDS):
+        folder = tmp_path / str(seed)
+        folder.mkdir()
+        try:
+            keys[name] += await pressed(name, seed, folder, 60)
+        except Exception as fault:  # noqa: BLE001 - all of them are told at the end
+            failed.append(f"seed {seed}: {fault!r}")
+    print(dict(keys))
+    assert failed == []
