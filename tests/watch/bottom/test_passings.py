@@ -11,7 +11,7 @@ import pytest
 
 from sternwatch.watch.bottom.marked_places import Spot
 from sternwatch.watch.bottom.over_ground import OverGround
-from sternwatch.watch.bottom.passings import MARGIN_M, passings
+from sternwatch.watch.bottom.passings import MARGIN_M, _course_axes, passings
 from sternwatch.watch.bottom.soundings import Sounding, Soundings
 
 # As agreed: a change of one is to be noticed.
@@ -118,3 +118,16 @@ def test_her_axes_turn_with_her_and_the_course_may_be_another() -> None:
     assert one.time_s == pytest.approx(20.0)
     assert one.aside_m == pytest.approx(-(-4.0 + 30.0 + 30.0))
     assert math.hypot(*VELOCITY) == 2.0
+
+
+@pytest.mark.parametrize(("heading_deg", "course_deg"), [(30.0, 100.0), (200.0, 185.0), (0.0, 90.0)])
+def test_a_line_in_the_axes_of_her_course(heading_deg: float, course_deg: float) -> None:
+    """Ten metres astern of the transom, three to starboard; the antenna is two metres before it."""
+    heading, course = math.radians(heading_deg), math.radians(course_deg)
+    over = OverGround((100.0, 50.0), (math.cos(heading), math.sin(heading)), 2.0)
+    one = (math.cos(course), math.sin(course))
+    ((along, across, depth),) = _course_axes(over, np.array([[10.0, 3.0, 17.0]]), one).tolist()
+    d = heading - course
+    assert along == pytest.approx(-12.0 * math.cos(d) - 3.0 * math.sin(d))
+    assert across == pytest.approx(-12.0 * math.sin(d) + 3.0 * math.cos(d))
+    assert depth == 17.0
