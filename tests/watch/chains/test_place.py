@@ -73,3 +73,12 @@ def test_a_bare_line_has_its_end_for_a_lure_and_no_flow_past_it() -> None:
     assert place.vertical_speed_m_s == pytest.approx(0.02)
     assert math.isnan(place.lure_speed_m_s)
     assert len(place.bodies_m) == 0
+
+
+def test_a_lure_that_is_the_only_tackle_has_its_speed() -> None:
+    rows, state = state_of(4)
+    rows.body_node = np.array([[3]])
+    report = SimpleNamespace(**{**vars(REPORT), "body_velocity_m_s": np.array([[(0.0, 0.0, 0.4)]]),
+                                "body_flow_m_s": np.array([[1.1]])})  # fmt: skip
+    place = place_of(rows, state, report, BOAT, None)  # type: ignore[arg-type]
+    assert (place.lure_speed_m_s, place.vertical_speed_m_s, len(place.bodies_m)) == (1.1, 0.4, 1)

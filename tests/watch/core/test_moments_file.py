@@ -131,3 +131,16 @@ def test_a_file_that_was_cut_is_an_error() -> None:
 def test_a_folder_that_cannot_be_made_is_no_fault(folder: Path) -> None:
     folder.write_text("a file is in its place")
     assert MomentsFile().put(numbers()) is None
+
+
+@pytest.mark.parametrize("there", [False, True])
+def test_a_cache_folder_is_made_with_all_above_it_or_is_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, there: bool
+) -> None:
+    deep = tmp_path / "a" / "b" / "cache"
+    monkeypatch.setenv("STERNWATCH_CACHE_DIR", str(deep))
+    if there:
+        deep.mkdir(parents=True)
+    given = numbers()
+    assert same(put(MomentsFile(), given).read(), given)
+    assert same(put(MomentsFile(), given).read(), given), "another session's is there beside it"
