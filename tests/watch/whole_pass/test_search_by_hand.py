@@ -28,6 +28,7 @@ from sternwatch.watch.whole_pass.plan import (
 )
 from sternwatch.watch.whole_pass.wish import Wish
 from sternwatch.watch.whole_pass.words import in_words, row, wish_in_words
+from sternwatch.watch.whole_pass.worth import LEVELS, Lying
 
 METRIC = SYSTEMS["metric"]
 WISH = Wish(depth_m=(10.0, 20.0), lasts_s=600.0, risk=0.1)
@@ -595,3 +596,10 @@ def test_how_a_way_is_changed() -> None:
         [0.0, 0.0, leg, 0.0, 0.0, 0.0], [0.0, 0.0, 0.0, turn, 0.0, 0.0], [0.0, 0.0, 0.0, turn, 0.0, -turn],
         [0.0, 0.0, 0.0, turn, between, -turn], [between, -turn, 0.0, 0.0, 0.0, turn],
     ]))  # fmt: skip
+
+
+def test_a_member_of_which_nothing_is_known_comes_last_also_where_all_others_are_alike() -> None:
+    behind = np.zeros((1, 3, 3))
+    behind[0, 0] = np.nan
+    lying = Lying(behind, np.zeros((1, 3)), np.zeros((1, len(LEVELS))))
+    assert lying.order.tolist() == [1, 2, 0]
