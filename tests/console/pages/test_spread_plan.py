@@ -39,7 +39,7 @@ def planned():
     table = Table(replace(picture, hits=(), alerts=(), rods=rods, crew=crew))
     spread_plan.enter(table.controls, table.now)
     table.key("4", "0", "enter", "8", "0", "enter", "enter")
-    until = time.monotonic() + 120.0
+    until = time.monotonic() + 600.0  # the solver may have to be compiled first
     while table.controls.planning_spread.busy and time.monotonic() < until:
         time.sleep(0.05)
     yield table
