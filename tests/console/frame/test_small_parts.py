@@ -32,6 +32,26 @@ def test_a_typing_mistake_is_rubbed_out():
     assert typing.text == "16.5"
 
 
+def test_the_first_digit_takes_the_place_of_a_proposal():
+    typing = line(text="20", offered=True)
+    for token in "15":
+        typing.key(token, 101.0)
+    assert typing.text == "15"
+    kept = line(text="20", offered=True)
+    assert kept.key("enter", 101.0) is Typed.SET
+    assert kept.value == 20.0
+    rubbed = line(text="20", offered=True)
+    for token in ["-", "backspace", "5"]:
+        rubbed.key(token, 101.0)
+    assert rubbed.text == "25"
+
+
+def test_what_was_typed_before_tab_is_gone_on_with():
+    typing = line(text="2")
+    typing.key("4", 101.0)
+    assert typing.text == "24"
+
+
 def test_enter_on_nothing_waits_and_escape_drops():
     typing = line()
     assert typing.key("enter", 101.0) is Typed.KEPT

@@ -25,7 +25,7 @@ def ask(controls: Controls, t_s: float) -> None:
 
 def _type(controls: Controls, title: str, what: str, unit: str, value: float | None, t_s: float) -> None:
     text = "" if value is None else f"{round(convert(value, unit), 1):g}"
-    controls.typing = TypingLine(title, what, "", unit, t_s, text)
+    controls.typing = TypingLine(title, what, "", unit, t_s, text, offered=bool(text))
 
 
 def from_typed(controls: Controls, t_s: float) -> None:

@@ -44,6 +44,7 @@ class TypingLine:
     depth_m: float | None = None  # depth of a gauge's reading
     words: bool = False  # the input is words, not a number
     hint: str = ""  # the accepted range
+    offered: bool = False  # ``text`` is a proposal: the first digit takes its place
     time: bool = False  # the input is a moment: digits, colons, and + from a recording's start
 
     def key(self, token: str, t_s: float) -> Typed:
@@ -52,7 +53,7 @@ class TypingLine:
             return Typed.DROPPED
         did = Typed.KEPT
         if token == "backspace":
-            self.text = self.text[:-1]
+            self.text, self.offered = self.text[:-1], False
         elif token == "enter":
             did = self._entered()
         elif not self._written(token):
@@ -79,6 +80,8 @@ class TypingLine:
 
     def _type(self, token: str) -> None:
         # Minus and equals signs are rod keys elsewhere: here they are ignored, as the large words say.
+        if self.offered and (token.isdigit() or token == "."):
+            self.text, self.offered = "", False
         if len(self.text) < LONGEST and (token.isdigit() or (token == "." and "." not in self.text)):
             self.text += token
 

@@ -126,7 +126,8 @@ class LargeWords(ControlsPainted):
             grid.put_middle(0, grid.height - 3, grid.width, line.hint, "label")
         tab = f"Tab: {line.other} · " if line.other else ""
         sets = "goes there" if line.what == "moment" else "sets"
-        left = f"Enter {sets} · {tab}Esc or {line.left_s(self.now):.0f} s drops"
+        anew = "a digit replaces it · " if line.offered else ""
+        left = f"Enter {sets} · {anew}{tab}Esc or {line.left_s(self.now):.0f} s drops"
         grid.put_middle(0, grid.height - 2, grid.width, left, "text")
 
 

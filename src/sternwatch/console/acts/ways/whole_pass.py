@@ -50,11 +50,11 @@ def taken(controls: Controls, t_s: float) -> None:
 def _type(controls: Controls, title: str, what: str, value_m: float | None, t_s: float) -> None:
     unit = controls.units.length
     text = "" if value_m is None else f"{round(convert(value_m, unit), 1):g}"
-    controls.typing = TypingLine(title, what, "", unit, t_s, text)
+    controls.typing = TypingLine(title, what, "", unit, t_s, text, offered=bool(text))
 
 
 def _ask_minutes(controls: Controls, t_s: float) -> None:
-    controls.typing = TypingLine(_MINUTES, "pass minutes", "", "min", t_s, f"{USUAL_S / 60.0:g}")
+    controls.typing = TypingLine(_MINUTES, "pass minutes", "", "min", t_s, f"{USUAL_S / 60.0:g}", offered=True)
 
 
 def from_typed(controls: Controls, t_s: float) -> None:
