@@ -45,6 +45,7 @@ from simulation.ledger import Ledger, watched
 from simulation.pictures import finite
 from simulation.screen import Moment, looked_through
 from simulation.stretches import Stretch
+from simulation.syncs import failing
 from simulation.test_crew_machine import without_entries
 from sternwatch.answers.checks import check
 from sternwatch.cli.common import session as opening
@@ -773,7 +774,10 @@ class Day:
             for where, name, what in places:
                 stack.enter_context(patch.object(where, name, what))
             stack.enter_context(patch.dict(os.environ))
+            asked = stack.enter_context(failing(lambda: self.disk.syncs_fail))
             yield
+            if asked[1]:
+                self.happened["syncs of SQLite failed"] += asked[1]
 
     def _looking(self, times: Times) -> list[tuple[Any, str, Any]]:
         """The outlook and the check's medians are slow: on whole days alone, and by no clock but the day's."""
