@@ -21,8 +21,15 @@ TOUCH_M = 0.10  # as agreed
 ASKED = Required(line_m=0.4, tackle_m=1.3, taper_m=9.0)
 
 
+@pytest.fixture(scope="module")
+def _compiled() -> None:
+    """The kernels that are asked, compiled of their own parts while these are there."""
+    x, times, strands = run_of(0, 0.3)
+    closest(x, times, strands, ASKED)
+
+
 @pytest.fixture(autouse=True)
-def _as_python(monkeypatch: pytest.MonkeyPatch) -> None:
+def _as_python(monkeypatch: pytest.MonkeyPatch, _compiled: None) -> None:
     """What is asked here directly is not compiled for its own sake."""
     use_plain(monkeypatch, se, "_clamp", "closest_segments", "closest_at", "_shift", "_dip")
     use_plain(monkeypatch, me, "_volume", "_cubic", "_at", "_turns", "_where", "closest_at")
