@@ -225,6 +225,18 @@ def proposing(monkeypatch: pytest.MonkeyPatch, found: list[float], stays: float 
     )  # fmt: skip
 
 
+@pytest.mark.parametrize(("high", "nowhere"), [(0.0, True), (0.5, False)])
+def test_where_no_lure_ever_comes_there_no_way_is_proposed(
+    monkeypatch: pytest.MonkeyPatch, high: float, nowhere: bool
+) -> None:
+    """It was "313° for 14:55; 0 lure-minutes ... (0 to 0), straight on 0", with a course to steer."""
+    proposing(monkeypatch, [10.0], 10.0)
+    monkeypatch.setattr(module, "_confirmed", lambda *_: pass_of(wanted_s=0.0, wanted_range_s=(0.0, high)))
+    for made in (propose(asked(), soon=True), propose(asked()), confirm(asked(), WAY)):
+        assert isinstance(made, Cannot) is nowhere
+        assert not nowhere or "brings a lure there" in made.why
+
+
 def pass_of(legs: tuple[Leg, ...] = WAY, **more: Any) -> WholePass:
     given: dict[str, Any] = {
         "legs": legs, "path": PATH, "over_ground_m": np.zeros((2, 2)), "wanted_s": 300.0,
@@ -415,7 +427,7 @@ def test_how_the_next_plan_is_made(passing: Passing) -> None:
     ):
         passing.found = found
         said.append(passing._how(kept))
-    assert said == ["soon", "soon", "all members", "anew", "anew"]
+    assert said == ["soon", "anew", "all members", "anew", "anew"]
 
 
 def test_what_is_kept_of_a_way(passing: Passing) -> None:

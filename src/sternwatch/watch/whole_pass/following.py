@@ -216,9 +216,9 @@ class Passing:
         return (Leg(kept[0].length_m * share, kept[0].turn_rad * share), *kept[1:]) if share > 0.0 else kept[1:]
 
     def _how(self, kept: tuple[Leg, ...]) -> Literal["soon", "all members", "anew"]:
-        if not isinstance(self.found, WholePass):
+        if self.found is None:
             return "soon"
-        return "all members" if self.found.provisional and kept else "anew"
+        return "all members" if isinstance(self.found, WholePass) and self.found.provisional and kept else "anew"
 
     def _plan(self, question: _Question) -> _Answer:
         begun = time.thread_time()

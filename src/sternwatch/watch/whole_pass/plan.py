@@ -107,7 +107,7 @@ def propose(
     order = lying.order
     some = order[:: max(len(order) // FEW, 1)][:FEW].tolist()  # from the middle ones to the oddest
     made = _confirmed(asked, members_of(asked.fleet, some) if soon else asked.fleet, tried, on)
-    return replace(made, stays=made.legs is kept)
+    return replace(made, stays=made.legs is kept) if made.wanted_range_s[1] > 0.0 else Cannot(NOWHERE)
 
 
 def confirm(asked: PassAsked, kept: tuple[Leg, ...]) -> WholePass | Cannot:
@@ -117,10 +117,11 @@ def confirm(asked: PassAsked, kept: tuple[Leg, ...]) -> WholePass | Cannot:
     if stays is None:
         return Cannot(BLOCKED)
     made = _confirmed(asked, asked.fleet, [stays], _straight(asked))
-    return replace(made, stays=made.legs is kept)
+    return replace(made, stays=made.legs is kept) if made.wanted_range_s[1] > 0.0 else Cannot(NOWHERE)
 
 
 BLOCKED = "Every way goes too near a marked net or snag"
+NOWHERE = "No way found that brings a lure there in that time, at the risk you allow"
 
 
 def _straight(asked: PassAsked) -> tuple[Leg, ...]:
