@@ -119,6 +119,19 @@ def test_what_could_not_be_written_whole_leaves_the_rest_as_it_was(monkeypatch: 
     assert same(after.read(), again)
 
 
+def test_the_room_of_what_was_refused_first_is_used_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_: object) -> None:
+        raise OSError("no room")
+
+    file, arrays = MomentsFile(), numbers()
+    with monkeypatch.context() as patch:
+        patch.setattr(file, "_write", refuse)
+        assert file.put(arrays) is None
+    ends = file._ends
+    assert same(put(file, arrays).read(), arrays)
+    assert file._ends == ends == sum(one.nbytes for one in arrays)
+
+
 def test_a_file_that_was_cut_is_an_error() -> None:
     file = MomentsFile()
     kept = put(file, numbers())

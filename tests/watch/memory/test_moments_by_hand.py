@@ -237,3 +237,33 @@ def test_a_rods_moment_has_a_place_where_its_chain_has_one(
             "rising",
         )
         assert made.lure_speed_m_s is None, "not a number"
+
+
+@pytest.mark.parametrize(
+    ("value", "over", "kept_deg"),
+    [((47.0, -89.0), (10.0, 20.0), (47.0, -89.0)), ((47.0, -89.0), None, None), (None, (10.0, 20.0), None),
+     ("none", (10.0, 20.0), None)],
+)  # fmt: skip
+def test_a_place_is_kept_while_her_fix_holds(
+    monkeypatch: pytest.MonkeyPatch, value: Any, over: Any, kept_deg: Any
+) -> None:
+    """What a receiver said last is no place once it has been silent: nobody knows where she is then."""
+    from sternwatch.watch.memory import moments as module
+
+    for name in ("_pace", "_current", "_current_told", "bottom_m", "usable"):
+        monkeypatch.setattr(module, name, lambda *_: None)
+    sensors = {} if value == "none" else {Quantity.POSITION: SimpleNamespace(value=value)}
+    waters = SimpleNamespace(column=lambda *_: None)
+    for known in (True, False):
+        boat = SimpleNamespace(known=known, speed_m_s=1.1, heading_deg=40.0, source="log", rate_of_turn_deg_s=0.5)
+        step: Any = SimpleNamespace(
+            boat=boat, sensors=sensors, utc_offset_s=1000.4, t_s=5.25, silent_s=0.3, waters=waters, chains={},
+            bottom=SimpleNamespace(over=SimpleNamespace(place_m=over)), crew=SimpleNamespace(gauges=()),
+            spread=SimpleNamespace(boat=SimpleNamespace(transducer_depth_m=0.3)),
+        )  # fmt: skip
+        made = module.moment_of(step, Moments())
+        assert made.position_deg == kept_deg
+        assert (made.t_s, made.utc_s, made.silent_s, made.points_deg) == (5.25, 1006.0, 0.3, 40.0)
+        assert (made.speed_m_s, made.rate_of_turn_deg_s) == ((1.1, 0.5) if known else (None, None))
+    step.utc_offset_s = None
+    assert module.moment_of(step, Moments()).utc_s is None

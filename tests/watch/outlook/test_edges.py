@@ -9,6 +9,7 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
@@ -163,3 +164,18 @@ def test_of_forecasts_that_are_as_bad_for_a_pair_the_first_is_told() -> None:
     assert told(near("hold", 0.4, 0.1), near("as it goes", 0.5, 0.0)) == "as it goes"
     assert told(near("hold", 0.1, 0.0), near(PLAN, 0.9, 0.0)) == forecast("hold").manoeuvre.name
     assert told(forecast("hold", pair(keys, None)), near("as it goes", 0.0, 0.0)) == "as it goes"
+
+
+@pytest.mark.parametrize("further", [(), (90.0, 99.0)])
+def test_a_look_depends_on_the_interval_of_the_members_that_decide(
+    monkeypatch: pytest.MonkeyPatch, further: tuple[float, ...]
+) -> None:
+    """Mean 12, standard deviation 2: nine in ten lie within 3.29 of it. Members that nobody knows do not count."""
+    monkeypatch.setattr(quiet, "DECIDING", 5)
+    depths = np.array([10.0, 14.0, math.nan, 10.0, 14.0, *further])
+    chain: Any = SimpleNamespace(members=SimpleNamespace(depths=lambda: depths))
+    place: Any = SimpleNamespace(depth_m=11.0)
+    assert quiet._depths_m(chain, place) == pytest.approx((12.0, 12.0 - 3.2897, 12.0 + 3.2897), abs=1e-3)
+    none: Any = SimpleNamespace(members=SimpleNamespace(depths=lambda: np.full(3, math.nan)))
+    for one in (none, SimpleNamespace(members=None)):
+        assert quiet._depths_m(one, place) == (11.0,)

@@ -197,8 +197,7 @@ def moment_of(step: Step, before: Moments) -> Moment:
     own, sensors, offset = step.boat, step.sensors, step.utc_offset_s
     known = own.known
     speed = own.speed_m_s if known else None
-    position = sensors.get(Quantity.POSITION)
-    fresh = position is not None and step.bottom.over.place_m is not None and isinstance(position.value, tuple)
+    position = sensors.get(Quantity.POSITION) if step.bottom.over.place_m is not None else None
     points = own.heading_deg
     transducer_m = step.spread.boat.transducer_depth_m
     column = step.waters.column(step.crew.gauges, sensors, transducer_m)
@@ -213,7 +212,7 @@ def moment_of(step: Step, before: Moments) -> Moment:
         course_deg=usable(sensors.get(Quantity.COG)),
         heading_deg=usable(sensors.get(Quantity.HEADING)),
         rate_of_turn_deg_s=own.rate_of_turn_deg_s if known else None,
-        position_deg=position.value if fresh and position and isinstance(position.value, tuple) else None,
+        position_deg=position.value if position is not None and isinstance(position.value, tuple) else None,
         water_temperature_c=usable(sensors.get(Quantity.WATER_TEMPERATURE)),
         bottom_m=bottom_m(sensors, transducer_m),
         pace=_pace(before, speed),
