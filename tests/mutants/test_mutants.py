@@ -306,6 +306,10 @@ EQUIVALENT = {
     ("np.maximum(((b - a) ** 2).sum(axis=1), 1e-12)", "1e-12 -> 2e-12"): "so that nothing is divided by zero",
     ("met = (np.abs(aside) < NEAR_M * np.minimum(", "< -> <="): "exactly at a limit is either",
     ("deque(maxlen=100))  # its own entries, not stored yet", "100 -> 101"): "so many never wait",
+    (
+        "reached = np.clip((from_depth_m - start[:, 2]) / down, 0.0, 1.0)",
+        "1.0 -> 2.0",
+    ): "beyond its end it is not so deep",
     ("'let out' if longer_m > 0.0 else 'take in'", "> -> >="): "a length of none is not said",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "- -> +"): "the second alone survives: room for rounding",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "< -> <="): "exactly at a limit is either",

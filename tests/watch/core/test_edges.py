@@ -42,6 +42,12 @@ def test_without_any_reading_it_begins_after_ten_seconds(since_s: float, to_s: f
     assert Inbox(since_s).begin(to_s, SensorBoard()) == first
 
 
+def test_a_new_session_begins_at_nought() -> None:
+    assert Inbox().begin(9.9, SensorBoard()) is None
+    assert Inbox().begin(10.0, SensorBoard()) == Inbox(0.0).begin(10.0, SensorBoard())
+    assert Inbox().begin(10.0, SensorBoard()) is not None
+
+
 @pytest.mark.parametrize(("to_s", "first"), [(3.49, None), (3.5, 4.0), (9.0, 4.0)])
 def test_without_a_clock_it_begins_three_seconds_after_the_first_reading(to_s: float, first: float | None) -> None:
     inbox = Inbox()

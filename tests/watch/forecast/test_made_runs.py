@@ -415,6 +415,33 @@ def test_a_contact_is_told_from_the_rod_that_is_named_first(monkeypatch: pytest.
     assert module._contact(done, keys, found, [0], np.ones(4, dtype=np.bool_)) is None  # type: ignore[arg-type]
 
 
+@pytest.mark.parametrize("deeper", [0, 1])
+@pytest.mark.parametrize(("again_s", "until"), [(40.0, 30.0), (math.inf, None)])
+def test_a_near_pass_counts_its_times_from_the_beginning_of_the_manoeuvre(
+    monkeypatch: pytest.MonkeyPatch, deeper: int, again_s: float, until: float | None
+) -> None:
+    """It begins after two seconds; the line that is less deep where they pass is over the other."""
+    asked: list[Any] = []
+    monkeypatch.setattr(module, "over_until", lambda a, b, _, at: asked.append((a.shape, b.shape, at)) or until)
+    done = made()
+    done.path.starts_s = 2.0
+    places = np.zeros((1, 1, 3)), np.zeros((1, 1, 3))
+    places[deeper][..., 2] = 5.0
+    sure: Any = SimpleNamespace(
+        verdict=np.array([[Verdict.NEAR_PASS]]), pairs=np.array([[0, 1]]), where_m=places[0], other_where_m=places[1],
+        apart_again_s=np.array([[again_s]]), time_s=np.array([[9.0]]), arc_m=np.array([[[12.0, 15.0]]]),
+    )  # fmt: skip
+    near = module._near_pass(done, done.positions_m, 1, sure, 0)
+    assert near is not None
+    assert (near.over, near.under) == (("2", "1") if deeper == 0 else ("1", "2"))
+    assert near.apart_again_s == (38.0 if math.isfinite(again_s) else None)
+    assert near.over_until_s == (None if until is None else 28.0)
+    assert near.arc_m == 15.0
+    assert asked == [((6, 4, 3), (6, 4, 3), 9.0)]
+    sure.verdict = np.array([[Verdict.TOUCH]])
+    assert module._near_pass(done, done.positions_m, 1, sure, 0) is None
+
+
 def test_her_track_keeps_to_the_axes_that_she_has_now_while_she_turns() -> None:
     done = made(heading_deg=90.0)
     done.path.heading_rad = math.pi / 2.0 + 0.1 * np.arange(6.0)
