@@ -109,6 +109,14 @@ def test_a_day_that_failed_once_passes(seed: int, tmp_path: Path, spread: Path) 
     assert day.happened["pictures seen again"] > 30
 
 
+def test_what_a_server_heard_as_the_laptop_fell_asleep_is_not_fresh_after_it(tmp_path: Path, spread: Path) -> None:
+    """Seeds 500024 and 500036: the server greets anew and repeats it, with a stamp that has moved since."""
+    day = day_of(500036, tmp_path, spread, faults=[Fault(55.43, "suspended", 12.0)])
+    day.tongues = (Tongue.SIGNALK,)
+    day.run()
+    assert day.shown > 60
+
+
 # The same of days that take longer.
 FOUND_LONGER = {
     # The clock set back by an hour: a packed trip that had ended before it began was refused elsewhere.

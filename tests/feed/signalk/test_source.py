@@ -123,6 +123,34 @@ def test_a_value_from_before_the_greeting_counts_once_its_stamp_moves():
     assert len(server.value("environment.depth.belowSurface", 9.1, "2026-06-01T09:00:01.000Z")) == 1
 
 
+@pytest.mark.parametrize("again", [HELLO | {"timestamp": "2026-06-01T10:10:00.000Z"}, {"version": "1.7.0"}])
+def test_what_a_server_heard_while_we_were_away_counts_once_its_stamp_moves(again):
+    """The laptop slept: the server repeats a depth that it heard just after, from a sounder that is silent since."""
+    server, path = Server(), "environment.depth.belowSurface"
+    server.send(HELLO)
+    server.value(path, 8.9, "2026-06-01T10:00:01.000Z")
+    assert len(server.value(path, 9.0, "2026-06-01T10:00:02.000Z")) == 1
+    server.send(again)
+    assert server.value(path, 9.1, "2026-06-01T10:00:03.000Z") == []
+    assert len(server.value(path, 9.2, "2026-06-01T10:10:02.000Z")) == 1
+
+
+def test_after_a_greeting_with_its_time_what_is_said_now_counts_at_once():
+    server, path = Server(), "environment.depth.belowSurface"
+    for hour in (10, 11):
+        server.send(HELLO | {"timestamp": f"2026-06-01T{hour}:00:00.000Z"})
+        assert len(server.value(path, 9.0, f"2026-06-01T{hour}:00:01.000Z")) == 1
+
+
+def test_after_a_greeting_without_a_time_a_repeated_value_is_the_first():
+    server, path = Server(), "environment.depth.belowSurface"
+    server.send(HELLO)
+    assert len(server.value(path, 9.0)) == 1
+    server.send({"version": "1.7.0"})
+    assert server.value(path, 9.0) == []
+    assert len(server.value(path, 9.1, "2026-06-01T10:00:02.000Z")) == 1
+
+
 @pytest.mark.parametrize(
     ("path", "reference"), [("navigation.headingTrue", "true"), ("navigation.headingMagnetic", "magnetic")]
 )

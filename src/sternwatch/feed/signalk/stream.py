@@ -2,7 +2,9 @@
 
 A server keeps the last value of everything and repeats it on request, however old. So a value counts only when its
 stamp moves. A value stamped before the server's greeting counts once the same speaker sends a newer stamp; the same
-stamp twice is one value. Stamps are compared only with one another; time comes from ``navigation.datetime``.
+stamp twice is one value. A server greets whoever comes back too: what it heard meanwhile may be as old as our sleep.
+Where the greeting says no time, the first value of every speaker after it does not count. Stamps are compared only
+with one another; time comes from ``navigation.datetime``.
 """
 
 from __future__ import annotations
@@ -33,6 +35,8 @@ class DeltaStream(Hearing):
         self._self = _SELF
         self._greeted: datetime | None = None  # the server's own time when it greeted us
         self._stamps: dict[tuple[str, str], datetime] = {}  # the last stamp, by (path, talker)
+        self._was_greeted = False
+        self._heard: set[tuple[str, str]] = set()  # who has spoken since
 
     def decode(self, line: Line) -> list[Reading]:
         """The readings in a line, in the order of its values."""
@@ -58,7 +62,8 @@ class DeltaStream(Hearing):
         own = given.get("self")
         if isinstance(own, str) and own:
             self._self = own if own.startswith("vessels.") else f"vessels.{own}"
-        self._greeted = _moment(given.get("timestamp"))
+        self._greeted, self._was_greeted = _moment(given.get("timestamp")), True
+        self._heard.clear()
         self.account.unhandled("hello")
 
     def _delta(self, given: dict[str, Any]) -> None:
@@ -97,14 +102,15 @@ class DeltaStream(Hearing):
     def _is_old(self, path: str, talker: str, stamp: datetime) -> bool:
         """Whether the value was sent before, or dates from before we connected."""
         key = (path, talker)
-        known = self._stamps.get(key)
-        if known == stamp:
-            return True
-        if known is None and len(self._stamps) >= _MOST_SPEAKERS:
+        if key not in self._stamps and len(self._stamps) >= _MOST_SPEAKERS:
             self._stamps.clear()
-        before = self._greeted is not None and (self._greeted - stamp).total_seconds() > OLD_S
+            self._heard.clear()
+        first = self._was_greeted and key not in self._heard
+        self._heard.add(key)
+        if self._stamps.get(key) == stamp:
+            return True
         self._stamps[key] = stamp
-        return known is None and before
+        return first and (self._greeted is None or (self._greeted - stamp).total_seconds() > OLD_S)
 
     # What the handlers use.
 
