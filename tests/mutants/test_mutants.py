@@ -310,6 +310,7 @@ EQUIVALENT = {
         "reached = np.clip((from_depth_m - start[:, 2]) / down, 0.0, 1.0)",
         "1.0 -> 2.0",
     ): "beyond its end it is not so deep",
+    ("bends = np.abs(np.diff(path.heading_rad)) > 1e-9", "1e-09 -> 2e-09"): "no turn is so small and not none",
     ("'let out' if longer_m > 0.0 else 'take in'", "> -> >="): "a length of none is not said",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "- -> +"): "the second alone survives: room for rounding",
     ("if t < mark - 1e-9 < t + h - 1e-9:", "< -> <="): "exactly at a limit is either",

@@ -169,6 +169,8 @@ def test_what_was_done_already_is_no_change_any_more() -> None:
     kept = again(ease, replace(going, turn_rad=1.0), SPEED)
     assert kept is not None
     assert (kept.manoeuvre.turn_rad, kept.manoeuvre.rate_rad_s) == (1.0, ease.manoeuvre.rate_rad_s)
+    nearly_over = again(ease, replace(going, turn_rad=0.1), SPEED)
+    assert nearly_over is not None, "the last of it is steered as the whole"
     side = next(iter(other_side(going)))
     flipped = again(side, replace(going, turn_rad=1.0), SPEED)
     assert flipped is not None

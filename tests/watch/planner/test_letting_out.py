@@ -113,3 +113,9 @@ def test_of_all_orders_the_one_that_costs_least(seed: int) -> None:
 def test_nothing_in_the_way_leaves_it_as_in_practice() -> None:
     assert fewest(["x", "y", "z"], {}) == ["x", "y", "z"]
     assert fewest([], {}) == []
+
+
+def test_a_pair_of_which_nothing_is_told_costs_nothing() -> None:
+    """Going out past the other costs more than one departure from practice."""
+    assert fewest(["x", "y"], {("y", "x"): 1.5}) == ["y", "x"]
+    assert fewest(["x", "y"], {("y", "x"): 0.5}) == ["x", "y"]
