@@ -397,7 +397,7 @@ def test_ways_are_told_and_written(
     watch = SimpleNamespace(spread=SimpleNamespace(rods=rods), bottom=SimpleNamespace(origin_deg=(47.0, -89.5)))
     found: Any = SimpleNamespace(watch=watch, why="", named=["way"])
     args = Namespace(gpx=folders / "a.gpx", json=False)
-    assert tell(args, found, {}, lambda names: [f"go on to {names['1']}"]) == Exit.DONE
+    assert tell(args, found, {}, lambda names: [f"Go on to {names['1']}."]) == Exit.DONE
     assert capsys.readouterr().out.splitlines()[0] == "Go on to 1 P LOW."
     assert (folders / "a.gpx").read_text() == "['way'] from (47.0, -89.5)"
     assert tell(Namespace(gpx=None, json=True), found, {"a": 1}, lambda _: []) == Exit.DONE

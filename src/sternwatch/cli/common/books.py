@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sternwatch.cli.common.exits import InputError
+from sternwatch.cli.common.solver import prepare_solver
 from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
@@ -174,7 +175,6 @@ def worked_through(
     from sternwatch.feed.errors import FeedError
     from sternwatch.gear.values.faults import SpreadError
     from sternwatch.logbook.actions.kinds import ActionError
-    from sternwatch.places import set_numba_cache
 
     try:
         kept = tripdata.kept_digest(book.reader, data) if book is not None and not again else None
@@ -182,7 +182,8 @@ def worked_through(
             return kept
         if data.feed is None and data.session != "notebook":
             print(f"sternwatch: the recording of {data.id} is not there: hits as entered, no hours", file=sys.stderr)
-        set_numba_cache()
+        if data.feed is not None:
+            prepare_solver()
         digest = tripdata.digest_of(data, progress or _progress)
     except (FeedError, SpreadError, ActionError, tripdata.TripError) as fault:
         raise InputError(str(fault)) from fault

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import math
 import re
-import sys
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +12,7 @@ from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_spread, add_units, quantity, speed, units_of
+from sternwatch.cli.common.solver import prepare_solver
 from sternwatch.cli.common.tables import table_console
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 
@@ -100,19 +100,6 @@ def run(args: argparse.Namespace) -> int:
         print(f"{spread.boat.name}: {asked_words(args, units)}")
         _print(spread, made, advice, units)
     return Exit.DONE
-
-
-def prepare_solver() -> None:
-    """Compile the solver, once after an installation, and say that this takes time."""
-    from sternwatch.watch.sessions.prepare import PreparationError, is_prepared, prepare_all
-
-    if is_prepared():
-        return
-    print("sternwatch: preparing the solver, once after an installation", file=sys.stderr, flush=True)
-    try:
-        prepare_all()
-    except PreparationError as fault:
-        raise InputError(str(fault)) from fault
 
 
 def _manoeuvre(args: argparse.Namespace) -> Manoeuvre:

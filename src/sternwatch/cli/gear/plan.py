@@ -59,7 +59,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 def run(args: argparse.Namespace) -> int:
     from sternwatch.cli.common.inputs import spread_of
-    from sternwatch.cli.gear.forecast import prepare_solver
+    from sternwatch.cli.common.solver import prepare_solver
 
     if not 0.0 < args.first <= args.last <= DEEPEST_M:
         units = units_of(args)

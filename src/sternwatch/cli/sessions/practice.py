@@ -12,6 +12,7 @@ from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.deck import add_deck, deck_of
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_units, spread_file, units_of
+from sternwatch.cli.common.solver import prepare_solver
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -223,6 +224,7 @@ def _headless(
     from sternwatch.practice.sessions.headless import run as sail
 
     units = units_of(args)
+    prepare_solver()
     session, helmsman = _session(args, file, spread, seed, faults, BEGIN)
     result = sail(session, helmsman, _print_row if args.rows else None)
     if args.json:
@@ -251,15 +253,14 @@ def _serve(
     from datetime import UTC, datetime
 
     from sternwatch.practice.sessions.serve import ServeError, open_outlet, parse_serve, serve
-    from sternwatch.watch.sessions.prepare import prepare_all
 
     try:
         outlet = open_outlet(parse_serve(args.serve))
     except ServeError as fault:
         raise InputError(str(fault)) from fault
-    print(f"sternwatch: {outlet.words} (Ctrl+C ends it)", file=sys.stderr, flush=True)
     try:
-        prepare_all()
+        prepare_solver()
+        print(f"sternwatch: {outlet.words} (Ctrl+C ends it)", file=sys.stderr, flush=True)
         session, helmsman = _session(args, file, spread, seed, faults, datetime.now(UTC).replace(microsecond=0))
         serve(outlet, lambda t_s: session.lines(t_s, helmsman))
     finally:

@@ -14,6 +14,7 @@ from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.books import add_trip, trip_data
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units, units_of
+from sternwatch.cli.common.solver import prepare_solver
 from sternwatch.printable import printable
 from sternwatch.system_words import reason
 
@@ -123,7 +124,6 @@ def _otherwise(args: argparse.Namespace) -> Callable[[TripData], Digest] | None:
     def work(data: TripData) -> Digest:
         from sternwatch.debrief.trip.digest import make_digest
         from sternwatch.feed.recording.reader import open_recording
-        from sternwatch.places import set_numba_cache
 
         if data.feed is None:
             raise InputError(f"the recording of {data.id} is not there, so it cannot be run again")
@@ -134,7 +134,7 @@ def _otherwise(args: argparse.Namespace) -> Callable[[TripData], Digest] | None:
                 setup = data.setup(spread, calibration_file.chosen(args.calibration, spread or data.spread)[0])
         except calibration_file.CalibrationError as fault:
             raise InputError(str(fault)) from fault
-        set_numba_cache()
+        prepare_solver()
         with open_recording(data.feed) as recording:
             return make_digest(recording, setup, data.actions)
 

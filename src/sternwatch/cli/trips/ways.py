@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units
+from sternwatch.cli.common.solver import prepare_solver
 from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
@@ -48,12 +49,11 @@ def grids_of(data: TripData) -> list[LakeGrid]:
 def played_to(data: TripData, t_s: float, zone_c: tuple[float, float] | None = None) -> Watch:
     """The watch of a trip at a feed time. Raises InputError where the recording is missing."""
     from sternwatch.feed.recording.reader import open_recording
-    from sternwatch.places import set_numba_cache
     from sternwatch.watch.core.player import Player
 
     if data.feed is None:
         raise InputError(f"the recording of {data.id} is not there, so nothing can be planned from it")
-    set_numba_cache()
+    prepare_solver()
     setup = replace(data.setup(), grids=tuple(grids_of(data)))
     with open_recording(data.feed) as recording:
         player = Player(recording, setup if zone_c is None else replace(setup, zone_c=zone_c), data.actions)
