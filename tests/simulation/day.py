@@ -160,7 +160,7 @@ class Console:
     newest: Picture | None = None
     watch: Watch | None = None  # of its present trip
     folded: Crew | None = None  # the crew that was last asked what an undo does
-    begun_s: float = 0.0
+    begun_s: float = 0.0  # its present trip
     holds: tuple[float, int, int] | None = None  # at that moment: how many objects, and of how many entries
     fresh: list[str] = field(default_factory=list)  # entries said to be in the logbook, not looked for yet
     trip: str = ""  # at its start
@@ -795,7 +795,7 @@ class Day:
             console.stretches[setup.trip] = stretch
             self.stretches.append(stretch)
             made = intake(runner, setup)
-            console.watch = made.watch
+            console.watch, console.begun_s, console.holds = made.watch, self.clock.now_s, None
             return made
 
         return made
