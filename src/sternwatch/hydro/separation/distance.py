@@ -44,13 +44,42 @@ def _box(x, first, last, low, high):  # type: ignore[no-untyped-def]
 
 
 @njit(**_KERNEL)
+def _segment_boxes(x, nodes, low, high):  # type: ignore[no-untyped-def]
+    """The boxes of a row's segments into ``low`` and ``high`` (3, nodes)."""
+    for axis in range(3):
+        for i in range(nodes - 1):
+            here, there = x[i, axis], x[i + 1, axis]
+            low[axis, i], high[axis, i] = min(here, there), max(here, there)
+
+
+@njit(**_KERNEL)
+def _boxes_apart(low, high, i, lows, highs, count, apart):  # type: ignore[no-untyped-def]
+    """Squared distances of one segment's box from another row's into ``apart``; the compiler does several at once."""
+    x0, x1, y0, y1, z0, z1 = low[0, i], high[0, i], low[1, i], high[1, i], low[2, i], high[2, i]
+    for j in range(count):
+        x = max(max(x0 - highs[0, j], lows[0, j] - x1), 0.0)
+        y = max(max(y0 - highs[1, j], lows[1, j] - y1), 0.0)
+        z = max(max(z0 - highs[2, j], lows[2, j] - z1), 0.0)
+        apart[j] = x * x + y * y + z * z
+
+
+@njit(**_KERNEL)
+def _point(x, node, share, out):  # type: ignore[no-untyped-def]
+    for axis in range(3):
+        out[axis] = x[node, axis] + share * (x[node + 1, axis] - x[node, axis])
+
+
+@njit(**_KERNEL)
 def _nearest(x, n_nodes, owner, distance, other, where, other_where, node_at):  # type: ignore[no-untyped-def]
     rows = x.shape[0]
     low = np.empty((rows, 3))
     high = np.empty((rows, 3))
     usable = np.empty(rows, np.bool_)
     best = np.empty(rows)
+    lows, highs = np.empty((rows, 3, x.shape[1])), np.empty((rows, 3, x.shape[1]))
+    apart = np.empty(x.shape[1])
     for row in range(rows):
+        _segment_boxes(x[row], n_nodes[row], lows[row], highs[row])
         usable[row] = _box(x[row], 0, n_nodes[row], low[row], high[row]) and n_nodes[row] >= 2
         best[row] = math.inf
         other[row] = -1
@@ -58,33 +87,32 @@ def _nearest(x, n_nodes, owner, distance, other, where, other_where, node_at):  
         for b in range(a + 1, rows):
             if not (usable[a] and usable[b]) or owner[a] == owner[b]:
                 continue
-            worst = max(best[a], best[b])  # a pair farther apart than the best of both rows changes nothing
-            apart = 0.0
+            # What is farther apart than the best of both rows changes nothing: whole rows, or two of their segments.
+            gap2 = 0.0
             for axis in range(3):
                 gap = max(low[a, axis] - high[b, axis], low[b, axis] - high[a, axis], 0.0)
-                apart += gap * gap
-            if apart >= worst:
+                gap2 += gap * gap
+            if gap2 >= max(best[a], best[b]):
                 continue
             for i in range(n_nodes[a] - 1):
+                if highs[a, 2, i] < 0.0:
+                    continue  # above water
+                _boxes_apart(lows[a], highs[a], i, lows[b], highs[b], n_nodes[b] - 1, apart)
                 for j in range(n_nodes[b] - 1):
+                    if apart[j] >= max(best[a], best[b]):
+                        continue
                     d2, s, u = closest_wet(
                         x[a, i, 0], x[a, i, 1], x[a, i, 2], x[a, i + 1, 0], x[a, i + 1, 1], x[a, i + 1, 2],
                         x[b, j, 0], x[b, j, 1], x[b, j, 2], x[b, j + 1, 0], x[b, j + 1, 1], x[b, j + 1, 2],
                     )  # fmt: skip
                     if d2 < best[a]:
-                        best[a] = d2
-                        other[a] = b
-                        node_at[a] = i + s
-                        for axis in range(3):
-                            where[a, axis] = x[a, i, axis] + s * (x[a, i + 1, axis] - x[a, i, axis])
-                            other_where[a, axis] = x[b, j, axis] + u * (x[b, j + 1, axis] - x[b, j, axis])
+                        best[a], other[a], node_at[a] = d2, b, i + s
+                        _point(x[a], i, s, where[a])
+                        _point(x[b], j, u, other_where[a])
                     if d2 < best[b]:
-                        best[b] = d2
-                        other[b] = a
-                        node_at[b] = j + u
-                        for axis in range(3):
-                            where[b, axis] = x[b, j, axis] + u * (x[b, j + 1, axis] - x[b, j, axis])
-                            other_where[b, axis] = x[a, i, axis] + s * (x[a, i + 1, axis] - x[a, i, axis])
+                        best[b], other[b], node_at[b] = d2, a, j + u
+                        _point(x[b], j, u, where[b])
+                        _point(x[a], i, s, other_where[b])
     for row in range(rows):
         distance[row] = math.sqrt(best[row]) if other[row] >= 0 else math.nan
 
