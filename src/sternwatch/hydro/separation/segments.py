@@ -130,7 +130,6 @@ def closest_at(
     )
     d2, s, u = closest_segments(px, py, pz, qx, qy, qz, rx, ry, rz, sx, sy, sz)
     # By the envelope theorem the slope is that of the distance between the two present nearest points.
-    slope = 0.0
     a, b = 1.0 - s, 1.0 - u
     dx = a * px + s * qx - b * rx - u * sx
     dy = a * py + s * qy - b * ry - u * sy
