@@ -42,5 +42,5 @@ def test_what_goes_out_before_the_counter_counts_is_told_in_its_measure() -> Non
     rod = replace(
         fake_picture.straight().rods[0], setting=None, moving_to_m=50 * FT, line_out_m=0.0, uncounted_m=260 * FT
     )
-    assert words.line_out(rod, US) == ("260 ft, then it counts", "260 before 0", "260 first")
+    assert words.line_out(rod, US) == ("260 ft, then it counts", "260 before 0", "260 first", "260 to 0")
     assert words.line_out(replace(rod, uncounted_m=0.0, line_out_m=20 * FT), US) == ("20",)

@@ -227,7 +227,7 @@ def line_out(rod: RodPicture, units: DisplaySystem) -> Forms:
     """Line out as a counter reading, with the diver's setting or the downrigger's lead."""
     if rod.moving_to_m is not None and rod.uncounted_m > 0.0:
         first = whole(rod.uncounted_m, units)  # the counter stands until then
-        return (f"{first} {units.length}, then it counts", f"{first} before 0", f"{first} first")
+        return (f"{first} {units.length}, then it counts", f"{first} before 0", f"{first} first", f"{first} to 0")
     out = whole(rod.line_out_m, units)
     if rod.setting:
         short = tuple(f"{out} {rod.setting[:letters]}." for letters in (4, 3) if len(rod.setting) > letters + 1)
