@@ -8,7 +8,7 @@ from sternwatch.cli.common.exits import InputError
 from sternwatch.cli.common.solver import prepare_solver
 from sternwatch.cli.main import main
 from sternwatch.practice.sessions import serve
-from sternwatch.watch.sessions import prepare
+from sternwatch.watch.sessions import compiling, prepare
 
 
 @pytest.fixture
@@ -16,7 +16,7 @@ def waits(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -
     """What had been said when the compiler was waited for."""
     said: list[str] = []
     monkeypatch.setattr(prepare, "is_prepared", lambda: False)
-    monkeypatch.setattr(prepare, "prepare_all", lambda: said.append(capsys.readouterr().err))
+    monkeypatch.setattr(prepare, "prepare_all", lambda _look: said.append(capsys.readouterr().err))
     return said
 
 
@@ -24,6 +24,22 @@ def test_it_says_what_takes_so_long_before_it_waits(waits: list[str]) -> None:
     prepare_solver()
     assert len(waits) == 1
     assert waits[0].startswith("sternwatch: Preparing the solver, once after installing.")
+
+
+def test_on_a_terminal_it_says_how_much_is_left(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = iter(["", "10 %, about 50 s left", "10 %, about 50 s left", "80 %"])
+    monkeypatch.setattr(prepare, "is_prepared", lambda: False)
+    monkeypatch.setattr(compiling, "progress_words", lambda: next(words))
+    monkeypatch.setattr(prepare, "prepare_all", lambda look: [look() for _ in range(4)])
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    prepare_solver()
+    first, rewritten = capsys.readouterr().err.split("\n", 1)
+    assert first.startswith("sternwatch: Preparing the solver")
+    assert [line.strip() for line in rewritten.split("\r")] == ["", "10 %, about 50 s left", "80 %"]
+    assert rewritten.endswith("\n")
+    assert len({len(line) for line in rewritten.rstrip("\n").split("\r") if line}) == 1  # the longest is covered
 
 
 def test_a_solver_that_is_ready_is_not_spoken_of(
@@ -35,7 +51,7 @@ def test_a_solver_that_is_ready_is_not_spoken_of(
 
 
 def test_a_compiler_that_fails_is_told_in_a_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
-    def fails() -> None:
+    def fails(_look: object) -> None:
         raise prepare.PreparationError("the solver could not be prepared: no space")
 
     monkeypatch.setattr(prepare, "is_prepared", lambda: False)

@@ -14,6 +14,7 @@ import subprocess
 import sys
 import tempfile
 import threading
+from collections.abc import Callable
 from functools import cache
 from importlib import metadata
 from pathlib import Path
@@ -122,8 +123,10 @@ class _Compiler:
 _compiler = _Compiler()
 
 
-def prepare() -> None:
+def prepare(look: Callable[[], object] = bool) -> None:
     """Wait until lines can be towed. Another process goes on to compile the rest.
+
+    ``look`` is called several times a second meanwhile.
 
     Raises
     ------
@@ -134,15 +137,16 @@ def prepare() -> None:
         return
     _compiler.begin()
     while not can_tow():
+        look()
         if _compiler.ended(LOOK_EVERY_S):
             return
 
 
-def prepare_all() -> None:
-    """Wait until every kernel is compiled; errors as with ``prepare``."""
-    prepare()
+def prepare_all(look: Callable[[], object] = bool) -> None:
+    """Wait until every kernel is compiled; ``look`` and errors as with ``prepare``."""
+    prepare(look)
     while not _compiler.ended(LOOK_EVERY_S):
-        pass
+        look()
 
 
 def rest() -> str:
