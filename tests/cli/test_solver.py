@@ -29,15 +29,15 @@ def test_it_says_what_takes_so_long_before_it_waits(waits: list[str]) -> None:
 def test_on_a_terminal_it_says_how_much_is_left(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    words = iter(["", "10 %, about 50 s left", "10 %, about 50 s left", "80 %"])
+    words = iter(["", "10 %, about 50 s left", "10 %, about 50 s left", "80 %", ""])
     monkeypatch.setattr(prepare, "is_prepared", lambda: False)
     monkeypatch.setattr(compiling, "progress_words", lambda: next(words))
-    monkeypatch.setattr(prepare, "prepare_all", lambda look: [look() for _ in range(4)])
+    monkeypatch.setattr(prepare, "prepare_all", lambda look: [look() for _ in range(5)])
     monkeypatch.setattr("sys.stderr.isatty", lambda: True)
     prepare_solver()
     first, rewritten = capsys.readouterr().err.split("\n", 1)
     assert first.startswith("sternwatch: Preparing the solver")
-    assert [line.strip() for line in rewritten.split("\r")] == ["", "10 %, about 50 s left", "80 %"]
+    assert [line.strip() for line in rewritten.split("\r")] == ["", "10 %, about 50 s left", "80 %", ""]
     assert rewritten.endswith("\n")
     assert len({len(line) for line in rewritten.rstrip("\n").split("\r") if line}) == 1  # the longest is covered
 

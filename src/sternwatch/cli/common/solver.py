@@ -23,17 +23,18 @@ def prepare_solver() -> None:
         return
     print(f"sternwatch: {preparing()}", file=sys.stderr, flush=True)
     line_over = getattr(sys.stderr, "plain", sys.stderr)
-    told = ""
+    told = [""]
 
     def look() -> None:
-        nonlocal told
-        if told != (told := progress_words()):
-            print(f"\r{told:<{_ROOM}}", end="", file=line_over, flush=True)
+        words = progress_words()
+        if words != told[-1]:
+            told.append(words)
+            print(f"\r{words:<{_ROOM}}", end="", file=line_over, flush=True)
 
     try:
         prepare_all(look if sys.stderr.isatty() else bool)
     except PreparationError as fault:
         raise InputError(str(fault)) from fault
     finally:
-        if told:
+        if len(told) > 1:
             print(file=sys.stderr)
