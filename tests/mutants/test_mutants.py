@@ -21,6 +21,9 @@ TOP = Path(__file__).parents[2]
 ROOMS = ("feed", "logbook", "watch", "hydro")
 # Changes that change nothing that can be seen: a part of the line changed, the change, and why it is none.
 EQUIVALENT = {
+    ('side = "amidships" if rudder == 0.0 else', "> -> >="): "nought is amidships already",
+    ("if self._trouble and not urgent and time.monotonic() < self._retry_at:", "< -> <="): "a moment of no length",
+    ("?mode=ro", "True -> False"): "many builds of SQLite read such names in any case",
     ('_KEEL = {"depth_feet": 0,', "4 -> 5"): "the library's names: values are read by place",
     (
         "if quantity in _FIX and len(speakers) > 1:",
@@ -74,7 +77,6 @@ EQUIVALENT = {
     ("np.clip(1.0 + np.minimum(inside, 0.0) / soft_m", "0.0 -> 1.0"): "more than the whole is cut to the whole",
     ("most = max((sum(c) for c in counts), default=1)", "1 -> 2"): "of no chains at all",
     ("after = k if k > 0 else 1", "0 -> 1"): "the first step serves the second sample either way",
-    ("if apart >= worst:", ">= -> >"): "of equals either",
     ("return SOLVED if abs(off) <= 100.0 * tolerance", "<= -> <"): "exactly at a limit is either",
     ("slow = slow + 1 if abs(off) > 0.3 * abs(off_before) else 0", "0 -> 1"): "how soon it halves: the same root",
     ("clips[:, 0] *= -1.0", "* -> / in place"): "of minus one both are the same",
@@ -255,7 +257,6 @@ EQUIVALENT = {
     ("if bb > 0.0:", "> -> >="): "of a point any share is held at none",
     ("slow = slow + 1 if abs(off) > 0.3", "> -> >="): "exactly at a limit is either",
     ("for c in range(2, 13):", "2 -> 3"): "nan from the beginning of the scenario",
-    ("slope = 0.0", "0.0 -> 1.0"): "set by what follows",
     ("if z < -film:", "< -> <="): "exactly at a limit is either",
     ("if shape.depths.shape[0] > 1:", "1 -> 2"): "a slope left out of Newton's method comes to the same",
     ("local_degrees(origin_deg, (0.0, east))[1]", "0.0 -> 1.0"): "a metre to the north is as far",
@@ -396,7 +397,6 @@ def test_a_mutant_whose_tests_run_in_a_process_of_its_own_is_not_stuck_while_tha
     assert running._killer(tested, 30.0) == ("" if killed else None)
 
 
-@pytest.mark.campaign
 def test_every_equivalent_change_is_of_a_line_that_still_stands() -> None:
     sources = [path for room in ROOMS for path in (TOP / "src" / "sternwatch" / room).rglob("*.py")]
     text = "\n".join(path.read_text(encoding="utf-8") for path in sources)

@@ -254,6 +254,13 @@ def test_a_part_that_was_taken_back_before_does_not_come_back_with_the_whole(act
     assert set(apply(again, act("z", 70, "restore", of="d")).standing) == {"h", "d"}
 
 
+def test_an_undo_that_came_twice_does_not_keep_the_parts_from_coming_back(act: Act, rods: Rods) -> None:
+    acts = [act("h", 30, "hit", "3"), act("d", 30, "doubt", of="h", part_of="h")]
+    twice = fold([*acts, act("u", 40, "undo", of="h"), act("v", 41, "undo", of="h")], rods)
+    assert set(twice.undone) == {"h", "d"}
+    assert set(apply(twice, act("y", 50, "restore", of="h")).standing) == {"h", "d"}
+
+
 def test_undo_of_an_older_entry_leaves_the_later_ones(act: Act, rods: Rods) -> None:
     crew = fold(
         [
@@ -465,9 +472,9 @@ def test_notes_and_the_helm_in_words(
 
 
 def test_a_catch_in_words_has_the_units_asked_for(act: Act, rods: Rods) -> None:
-    catch = act("c", 60, "catch", of="h", length_m=0.508, mass_kg=2.0)
+    catch = act("c", 60, "catch", of="h", length_m=0.762, mass_kg=2.0)
     crew = fold([act("h", 0, "hit", "3"), catch], rods)
-    assert "20.0 in" in describe(catch, crew, BoatTime(0))
+    assert "30.0 in" in describe(catch, crew, BoatTime(0))
     assert "4.4 lb" in describe(catch, crew, BoatTime(0))
-    assert "51 cm" in describe(catch, crew, BoatTime(0), "m")
+    assert "76 cm" in describe(catch, crew, BoatTime(0), "m")
     assert "2.0 kg" in describe(catch, crew, BoatTime(0), "m")
