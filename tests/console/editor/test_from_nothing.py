@@ -54,7 +54,7 @@ async def waited(pilot: Pilot[None], true: Callable[[], bool], what: str) -> Non
 
 async def test_four_rods_built_saved_loaded_and_on_the_console(monkeypatch: pytest.MonkeyPatch) -> None:
     # The solver is that of all the other tests, and not compiled into an empty cache for this one.
-    monkeypatch.setattr(prepare, "prepare", lambda: None)
+    monkeypatch.setattr(prepare, "prepare", lambda *_: None)
     monkeypatch.setattr(places, "set_numba_cache", lambda: None)
     boat = places.boat_file()
     assert not boat.exists()
