@@ -376,7 +376,13 @@ def test_the_script_for_the_shell_knows_every_command(capsys: pytest.CaptureFixt
     assert all(called(name) in script for name in COMMANDS)
 
 
-@pytest.mark.parametrize("command", ["watch --feed", "check", "depth", "practice", "edit", "keys", "table", "replay"])
+@pytest.mark.parametrize(
+    "command",
+    [
+        "watch --feed", "check", "depth", "practice", "edit", "keys", "table", "replay", "logbook verify",
+        "depth demo --calibration",
+    ],
+)  # fmt: skip
 def test_a_name_that_no_system_takes_is_refused_in_a_sentence(
     command: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

@@ -384,6 +384,7 @@ def test_a_logbook_that_is_none_is_said(capsys: pytest.CaptureFixture[str], fold
     assert copy.name.startswith("sternwatch-logbook-")
     assert "is there already" in refused(capsys, "logbook", "backup", str(copy))
     assert refused(capsys, "logbook", "backup", str(folders / "none" / "a.sqlite"))
+    assert "its name is too long" in refused(capsys, "logbook", "backup", str(folders / ("q" * 300)))
     assert "--within needs --near" in refused(capsys, "season", "--within", "300 m")
 
 

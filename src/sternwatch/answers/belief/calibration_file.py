@@ -16,7 +16,7 @@ from sternwatch.files import write_whole
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import BOAT, DAY, prints
 from sternwatch.places import config_dir
-from sternwatch.reading import UnreadableError, json_of, read_text
+from sternwatch.reading import UnreadableError, is_there, json_of, read_text
 
 FORMAT = "sternwatch calibration 1"
 FOLDER = "calibrations"
@@ -188,7 +188,7 @@ def chosen(asked: str | None, spread: Spread) -> tuple[Calibration | None, tuple
     if asked == NONE:
         return None, ()
     path = Path(asked)
-    if not path.exists() and (folder() / f"{asked}.json").exists():
+    if not is_there(path) and is_there(folder() / f"{asked}.json"):
         path = folder() / f"{asked}.json"
     own, note = for_spread(load(path), spread)
     if own is None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json
+from sternwatch.reading import is_file, is_folder, is_there
 from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ def _open(path: Path) -> sqlite3.Connection:
     from sternwatch.logbook.store.trips import open_read_only
     from sternwatch.logbook.store.writing import sentence
 
-    if not path.is_file():
+    if not is_file(path):
         raise InputError(f"{path}: there is no logbook there")
     try:
         connection = open_read_only(path)
@@ -102,9 +103,9 @@ def run_backup(args: argparse.Namespace) -> int:
 
     source = own_path()
     target = args.target
-    if target.is_dir():
+    if is_folder(target):
         target = target / f"sternwatch-logbook-{datetime.now():%Y%m%d-%H%M%S}.sqlite"
-    if target.exists():
+    if is_there(target):
         raise InputError(f"{target} is there already; a copy is never put over another file")
     connection = _open(source)
     try:
