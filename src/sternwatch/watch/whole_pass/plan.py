@@ -107,7 +107,7 @@ def propose(
     order = lying.order
     some = order[:: max(len(order) // FEW, 1)][:FEW].tolist()  # from the middle ones to the oddest
     made = _confirmed(asked, members_of(asked.fleet, some) if soon else asked.fleet, tried, on)
-    return replace(made, stays=made.legs is kept) if made.wanted_range_s[1] > 0.0 else Cannot(NOWHERE)
+    return _proposed(made, kept)
 
 
 def confirm(asked: PassAsked, kept: tuple[Leg, ...]) -> WholePass | Cannot:
@@ -117,6 +117,10 @@ def confirm(asked: PassAsked, kept: tuple[Leg, ...]) -> WholePass | Cannot:
     if stays is None:
         return Cannot(BLOCKED)
     made = _confirmed(asked, asked.fleet, [stays], _straight(asked))
+    return _proposed(made, kept)
+
+
+def _proposed(made: WholePass, kept: tuple[Leg, ...]) -> WholePass | Cannot:
     return replace(made, stays=made.legs is kept) if made.wanted_range_s[1] > 0.0 else Cannot(NOWHERE)
 
 
