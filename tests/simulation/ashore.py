@@ -8,11 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from textual import events
-from textual.keys import _character_to_key
 from textual.pilot import Pilot
 
 from simulation.day import BrokenError
-from simulation.hands import ANSWERS, MOVES, PASTED, ROWS, SIZES
+from simulation.hands import ANSWERS, MOVES, PASTED, ROWS, SIZES, key_event
 from simulation.screen import NEVER
 from sternwatch import places
 from sternwatch.config import Preferences
@@ -115,8 +114,7 @@ async def pressed(name: str, seed: int, folder: Path, moves: int) -> int:
                 some = _keys(rng)
                 trail.append(" ".join(some))
                 for key in some:
-                    sign = _character_to_key(key) if len(key) == 1 and not key.isalnum() else key
-                    app.post_message(events.Key(sign, " " if key == "space" else key if len(key) == 1 else None))
+                    app.post_message(key_event(key))
                     if rng.random() < 0.8:
                         await pilot.pause(0.0)
                     keys += 1

@@ -13,11 +13,10 @@ from types import SimpleNamespace
 from typing import Any
 
 from textual import events
-from textual.keys import _character_to_key
 from textual.pilot import Pilot
 
 from simulation.day import BrokenError, Console, Day
-from simulation.hands import SIZES, Move, moves
+from simulation.hands import SIZES, Move, key_event, moves
 from simulation.screen import NEVER
 from sternwatch import __version__
 from sternwatch.config import Preferences
@@ -84,8 +83,7 @@ class AtTheConsole:
     async def press(self, pilot: Pilot[None], *keys: str) -> None:
         """As the pilot does, but for its rests: it waits for what the screen has to do, and no longer."""
         for key in keys:
-            name = _character_to_key(key) if len(key) == 1 and not key.isalnum() else key
-            self.app.post_message(events.Key(name, " " if key == "space" else key if len(key) == 1 else None))
+            self.app.post_message(key_event(key))
             self.pressed += 1
             await pilot.pause(0.0)
 

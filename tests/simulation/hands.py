@@ -10,6 +10,9 @@ import random
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from textual import events
+from textual.keys import _character_to_key
+
 from sternwatch.console.app import SternwatchApp
 from sternwatch.console.keys.registry import ACTS
 from sternwatch.console.keys.tokens import NAMED
@@ -19,6 +22,12 @@ MOVES = ("left", "right", "up", "down", "pageup", "pagedown", "home", "end", "ta
 SIZES = ((80, 24), (120, 36), (200, 60), (100, 30), (80, 24), (61, 19), (40, 12), (12, 4))
 ANSWERS = ("12", "0", "999999", "3.5", "", "-4", "7 8", "0.3 090", "coho", "19:42", "+5", "1e9", "x", "50%", "\u00e9")
 PASTED = ("12\n", "\x1b[2J", "q" * 300, "1e400", "\u202ecba", "")
+
+
+def key_event(key: str) -> events.Key:
+    """A key as a terminal sends it."""
+    name = _character_to_key(key) if len(key) == 1 and not key.isalnum() else key
+    return events.Key(name, " " if key == "space" else key if len(key) == 1 else None)
 
 
 @dataclass(frozen=True)
