@@ -263,6 +263,26 @@ def test_what_belongs_to_another_moment_goes(
     assert lookout.outlook is None
 
 
+def test_on_the_way_to_another_moment_what_was_seen_stands_for_a_minute(
+    lookout: Lookout, maker: FakeMaker, wall: Wall, out: Player
+) -> None:
+    seen = looked(lookout, out)
+    out.to(OUT_S + module.HOLE_S)
+    lookout.pass_over(out.watch)
+    assert lookout.outlook is seen
+    wall.s += 10.0
+    maker.may.clear()
+    lookout.offer(out.watch)  # this look is under way while the replay races on
+    out.to(OUT_S + module.HOLE_S + 2.0)
+    lookout.pass_over(out.watch)
+    assert lookout.outlook is None
+    maker.may.set()
+    until(lambda: len(maker.asked) == 2)
+    time.sleep(0.05)
+    lookout.offer(out.watch)
+    assert lookout.outlook is None
+
+
 def test_stopped_it_begins_nothing(lookout: Lookout, maker: FakeMaker, wall: Wall, out: Player) -> None:
     lookout.stop()
     wall.s += 10.0

@@ -293,7 +293,7 @@ class Session_:  # noqa: N801 - one whole run of it
         recording = SimpleNamespace(span_s=1000.0, timing="", notes=(), splices=(), start_utc=None)
         made._open_feed, made._make_setup = lambda: recording, lambda: SimpleNamespace()  # type: ignore
         made._player = lambda *_: player  # type: ignore[method-assign,assignment,return-value]
-        made._accompany = lambda *_, **__: SimpleNamespace(outlook=None)  # type: ignore[method-assign,assignment,return-value]
+        made._accompany = lambda *_, **__: SimpleNamespace(outlook=None, pass_over=lambda _: None)  # type: ignore[method-assign,assignment,return-value]
         made._wind = lambda *_: None  # type: ignore[method-assign]
         made._look_ahead = lambda _: self.looked.append(player.t_s) is None and False  # type: ignore[method-assign]
         made._show = lambda p: self.shown.append(p.t_s)  # type: ignore[method-assign]

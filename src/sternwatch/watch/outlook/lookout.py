@@ -22,7 +22,7 @@ from sternwatch.watch.forecast.bottom_ahead import Ground, ground_of, level_m
 from sternwatch.watch.forecast.make import Floats, InZone
 from sternwatch.watch.forecast.marks_ahead import Marked, Passed, marked_about, passed
 from sternwatch.watch.forecast.snapshot import Snapshot, snapshot
-from sternwatch.watch.outlook.alerts import ForecastAlerts
+from sternwatch.watch.outlook.alerts import HOLE_S, ForecastAlerts
 from sternwatch.watch.outlook.quiet import Pace, Seen
 from sternwatch.watch.outlook.renewal import OutlookMaker, Wishes
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
@@ -118,7 +118,7 @@ class _Answer:
 
 
 class Lookout:
-    """Looks ahead for a session. ``offer``, ``acknowledge`` and ``reset`` belong to the session's own thread.
+    """Looks ahead for a session. Any thread may use ``outlook``, ``trouble`` and ``plan``; the session's the rest.
 
     Parameters
     ----------
@@ -207,6 +207,11 @@ class Lookout:
         wishes = Wishes(plan=self._plan, units=self._units, set_risk=self._risk)
         self._beside.ask(_Question(self._asked, look, wishes))
         return changed
+
+    def pass_over(self, watch: Watch) -> None:
+        """Take no look, on the way to another moment, and drop what was seen from one too far away."""
+        if self._outlook is None or not 0.0 <= self._outlook.age_s(watch.now_s) <= HOLE_S:
+            self.reset()
 
     def acknowledge(self, alert_id: str) -> None:
         """Acknowledge one of its alerts. Nothing happens for another's id."""

@@ -276,7 +276,9 @@ class Playback(Companions):
             if changed or step != shown:
                 shown = step
                 self._show(player)
-            if target - player.t_s <= near_s and self._look_ahead(player.watch):
+            if target - player.t_s > near_s:
+                lookout.pass_over(player.watch)
+            elif self._look_ahead(player.watch):
                 self._foreseen.look(lookout.outlook)
             if player.t_s >= target:
                 self._wanted.wait(TICK_S)
