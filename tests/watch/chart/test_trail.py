@@ -51,10 +51,3 @@ def test_hits_that_count_at_their_lures_places() -> None:
 
     found = struck([hit("1", (45.0, 179.999)), hit("2", None), hit("3", (45.0, 179.0), counts=False)], ORIGIN)
     assert [(one.rod, one.north_m, one.east_m) for one in found] == [("1", 0.0, 0.0)]
-
-
-def test_two_trails_are_told_apart_by_nothing_and_say_little_of_themselves() -> None:
-    """They lie in values that are compared often; their arrays are left out."""
-    made = trail_through(rows((0.0, 45.0, 179.0), (10.0, 45.0, 179.0)), ORIGIN)
-    assert made == trail_through(rows((0.0, 46.0, 179.0)), ORIGIN)
-    assert "array" not in repr(made)

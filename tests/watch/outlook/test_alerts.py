@@ -12,7 +12,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from made_outlooks import forecast, outlook, pair
 
-from sternwatch.watch.outlook.alerts import ForecastAlerts, Standing, merged
+from sternwatch.watch.outlook.alerts import LIKELY, ForecastAlerts, Standing, merged
 from sternwatch.watch.picture.alert import Alert, AlertState, Priority
 from sternwatch.watch.picture.meetings import NearPass, Shares
 from sternwatch.watch.picture.outlook import Advice, Outlook, Touch
@@ -43,7 +43,7 @@ def texts(standing: tuple[Alert, ...]) -> list[str]:
 )
 def test_on_and_off(shares: list[float], on: list[bool]) -> None:
     state = Standing()
-    assert [state.step(2.0 * k, share) for k, share in enumerate(shares)] == on
+    assert [state.step(2.0 * k, share >= LIKELY) for k, share in enumerate(shares)] == on
 
 
 def test_a_crossing_is_raised_with_its_cause_time_and_cure() -> None:

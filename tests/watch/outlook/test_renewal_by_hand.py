@@ -15,7 +15,7 @@ from sternwatch.watch.outlook.advice import _confirmed, _first_cures, _in_all, _
 from sternwatch.watch.outlook.changes import Change
 from sternwatch.watch.outlook.renewal import Helm, OutlookMaker, Wishes, _forecasts, _Searched
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
-from sternwatch.watch.picture.outlook import Limits
+from sternwatch.watch.picture.outlook import Limits, PairForecast
 from watch.outlook.test_renewal import bare
 
 DEG = math.pi / 180.0
@@ -259,7 +259,7 @@ def test_the_first_two_that_cure_one_member() -> None:
 
 def test_only_a_rod_in_every_likely_pair_is_changed() -> None:
     def made(*pairs: tuple[str, float | None]) -> Any:
-        of = [SimpleNamespace(keys=tuple(keys), probability=p) for keys, p in pairs]
+        of = [PairForecast(tuple(keys), p, *[None] * 6) for keys, p in pairs]
         return SimpleNamespace(worst=of[0], pairs=of)
 
     assert _in_all(made(("12", 0.5)), 0.1) == ("1", "2")

@@ -247,7 +247,7 @@ def _pairs_table(made: Forecast, names: Mapping[str, str], units: DisplaySystem)
     turns = made.manoeuvre.name != HOLD  # on a held course there is nothing to count seconds from
     pairs = _table(("pair", "comes to"), ("closest", "wanted", *(("after",) if turns else ()), "depth", "astern"))
     known = [pair for pair in made.pairs if pair.probability is not None and pair.separation_m is not None]
-    known.sort(key=lambda p: (-(p.probability or 0.0), (p.separation_m or 0.0) / (p.required_m or 1.0)))
+    known.sort(key=lambda p: (-p.known_probability, (p.separation_m or 0.0) / (p.required_m or 1.0)))
     for pair in known[:12]:
         pairs.add_row(
             " · ".join(f"{key} {names[key]}" for key in pair.keys),

@@ -108,7 +108,7 @@ class OutlookBoard(Painted):
 
     def _pairs(self, picture: Picture, made: Forecast) -> list[tuple[words.Forms, str]]:
         known = [pair for pair in made.pairs if pair.probability and pair is not made.worst]
-        known.sort(key=lambda pair: -(pair.probability or 0.0))
+        known.sort(key=lambda pair: -pair.known_probability)
         return [((f"  {said.pair_words(pair, picture, self.units)}",), "text") for pair in known[: PAIRS - 1]]
 
     def _minutes(self, grid: Grid, picture: Picture, made: Forecast, top: int, look: Look) -> None:

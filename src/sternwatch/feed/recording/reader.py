@@ -27,13 +27,12 @@ from sternwatch.feed.recording import own_clock as ownclock
 from sternwatch.feed.recording import tag_block as tagblock
 from sternwatch.feed.recording.splices import Splice
 from sternwatch.feed.recording.stamps import STAYS, HostStamper, OwnStamper, Stamper, TagStamper, Walker
-from sternwatch.feed.recording.unpacking import TooMuchError, blocks
+from sternwatch.feed.recording.unpacking import BLOCK, TooMuchError, blocks
 from sternwatch.feed.sentences import dates
 from sternwatch.feed.sentences.dates import Written
 from sternwatch.feed.sentences.framing import MAX_LINE, cut
 from sternwatch.system_words import reason
 
-_BLOCK = 1 << 16
 _LOOKED_AT = 400  # lines by which the kind of timing is chosen
 _SHARE = 0.5
 
@@ -74,7 +73,7 @@ class Recording:
         self.notes = tuple(note for note in odd if note)  # sentences about oddities of the file itself
 
     def _refuse_other_tongues(self) -> None:
-        looked = [line for _, line in _split(0, self._data[: self._blocks[1]])][:_LOOKED_AT]
+        looked = list(islice(_lines(self._data[: self._blocks[1]]), _LOOKED_AT))
         tongue = speech_detection.tongue_of(looked)
         if tongue is not None:
             raise FeedError(f"holds {speech_detection.NAMES[tongue]}, not sentences: {tongue}:{self.path} plays it")
@@ -201,11 +200,11 @@ def _unpack(path: Path, into: IO[bytes]) -> tuple[str, ...]:
 
 
 def _blocks(data: mmap.mmap) -> list[int]:
-    """Offsets where blocks of about ``_BLOCK`` bytes begin, each at the start of a line; then the end."""
+    """Offsets where blocks of about ``BLOCK`` bytes begin, each at the start of a line; then the end."""
     result, end = [0], len(data)
-    while end - result[-1] > _BLOCK:
-        begin = result[-1] + _BLOCK
-        ends = [at for line_end in (b"\n", b"\r") if (at := data.find(line_end, begin, begin + _BLOCK)) >= 0]
+    while end - result[-1] > BLOCK:
+        begin = result[-1] + BLOCK
+        ends = [at for line_end in (b"\n", b"\r") if (at := data.find(line_end, begin, begin + BLOCK)) >= 0]
         at = min(ends) + 1 if ends else begin  # no line is that long: rubbish can be cut anywhere
         if at >= end:
             break
@@ -222,6 +221,11 @@ def _last_line(data: mmap.mmap) -> int:
     return max(data.rfind(b"\n", 0, end), data.rfind(b"\r", 0, end)) + 1
 
 
+def _lines(data: bytes) -> Iterator[bytes]:
+    """Every line that is not empty."""
+    return filter(None, data.replace(b"\r", b"\n").split(b"\n"))
+
+
 def _split(begin: int, data: bytes) -> Iterator[tuple[int, bytes]]:
     """(offset, line) for every line that is not empty."""
     offset = begin
@@ -234,7 +238,7 @@ def _split(begin: int, data: bytes) -> Iterator[tuple[int, bytes]]:
 def _declared(block: bytes) -> tuple[Declared, ...]:
     """The sources that a recording's first block declares."""
     found = {}
-    for _, line in _split(0, block):
+    for line in _lines(block):
         tag = tagblock.read(line) if tagblock.DECLARES in line else None
         source = tagblock.declared(tag) if tag is not None else None
         if source is not None:
@@ -246,7 +250,7 @@ def _timing(
     data: mmap.mmap, blocks: list[int], source: str, speech: Speech, longest: Mapping[str, int],
     written: Written | None,
 ) -> _Timed:  # fmt: skip
-    looked = [line for _, line in _split(0, data[: blocks[1]])][:_LOOKED_AT]
+    looked = list(islice(_lines(data[: blocks[1]]), _LOOKED_AT))
     enough = _SHARE * len(looked)
     tags = [tag for line in looked if (tag := tagblock.read(line)) is not None]
     if looked and sum(tag.relative_ms is not None for tag in tags) >= enough:
@@ -281,7 +285,7 @@ class _Stamped:
             block = data[blocks[k] : blocks[k + 1]]
             stamps = stamper.quick(block)
             if stamps is None or not walker.quick(stamps):
-                for _, line in _split(0, block):
+                for line in _lines(block):
                     stamped = stamper.split(line)
                     walker.step(stamped.ms, stamped.unix_ms)
         self.floors_ms = [w.last_ms for w in self._walkers]

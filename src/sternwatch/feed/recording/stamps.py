@@ -115,7 +115,7 @@ class OwnStamper:
         match = _FRAME_TIME.match(line)
         if match:
             hours, minutes, seconds = int(match[1]), int(match[2]), int(match[3])
-            ms = ((hours * 60 + minutes) * 60 + seconds) * 1000 + int(match[4].ljust(3, b"0")[:3])
+            ms = ((hours * 60 + minutes) * 60 + seconds) * 1000 + _thousandths(match[4].decode())
             return Stamped(ms, None, None, True, line)
         match = _COUNTED.match(line)
         return Stamped(_unix_ms(match[1]) if match else None, None, None, True, line)
@@ -138,12 +138,17 @@ def _iso_ms(text: bytes, zone: bytes | None) -> int | None:
         moment = datetime.fromisoformat(whole + (zone or b"Z").decode("ascii"))
     except ValueError:
         return None
-    return int(moment.astimezone(UTC).timestamp()) * 1000 + int(fraction.ljust(3, "0")[:3] or 0)
+    return int(moment.astimezone(UTC).timestamp()) * 1000 + _thousandths(fraction)
+
+
+def _thousandths(fraction: str) -> int:
+    """Of the digits behind a point."""
+    return int(f"{fraction:0<3.3}")
 
 
 def _unix_ms(text: bytes) -> int:
     seconds, _, fraction = text.partition(b".")
-    return int(seconds) if len(seconds) == 13 else int(seconds) * 1000 + int(fraction.ljust(3, b"0")[:3])
+    return int(seconds) if len(seconds) == 13 else int(seconds) * 1000 + _thousandths(fraction.decode())
 
 
 @dataclass(slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator
 
-BLOCK = 1 << 16
+BLOCK = 65536
 MOST_BYTES = 8 << 30  # a busy bus of frames fills two such in a day
 # The feed of a receiver at a mooring, the same every second, packs to 1/27; one repeated line packs to 1/100 and
 # less.

@@ -138,7 +138,7 @@ class RateMemory:
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
             part = self.path.with_suffix(f".{os.getpid()}")
-            part.write_text(json.dumps(rates, indent=1), encoding="utf-8")
+            part.write_text(json.dumps(rates), encoding="utf-8")
             move(part, self.path)
         except OSError:
             return

@@ -130,7 +130,7 @@ def parse_config(table: Mapping[str, object], where: str) -> FeedSetup:
             raise FeedError(f'{here}: is {entry!r}; a table with source = "…" is expected')
         for key in entry:
             if key not in _CONFIG_KEYS:
-                near = difflib.get_close_matches(str(key), _CONFIG_KEYS, 1)
+                near = difflib.get_close_matches(str(key), _CONFIG_KEYS)
                 hint = f"did you mean {near[0]}?" if near else f"accepted are {', '.join(_CONFIG_KEYS)}"
                 raise FeedError(f"{here}.{key}: unknown; {hint}")
         source = entry.get("source")
@@ -283,7 +283,7 @@ def _file(text: str, name: str, priority: int, taken: Sequence[str], where: str)
     path = Path(text).expanduser()
     if not is_there(path):
         kind = text.partition(":")[0]
-        near = difflib.get_close_matches(kind, _KINDS, 1) if ":" in text else []
+        near = difflib.get_close_matches(kind, _KINDS) if ":" in text else []
         hint = f"did you mean {near[0]}:? " if near else ""
         raise FeedError(f"{where}: there is no such file, and it is not a source. {hint}Accepted are {ACCEPTED}")
     if is_folder(path):

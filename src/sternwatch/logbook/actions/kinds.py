@@ -295,7 +295,7 @@ def parse(data: str | bytes | Mapping[str, Any], where: str = "action") -> Actio
     try:
         return ADAPTER.validate_python(given)
     except ValidationError as exc:
-        first = exc.errors(include_url=False)[0]
+        first = exc.errors()[0]
         raise ActionError(f"{where}: {_sentence(kind, first)}") from None
 
 
@@ -367,7 +367,7 @@ def _sentence(kind: str, error: ErrorDetails) -> str:
 
 
 def _nearest(given: object, names: Iterable[str]) -> str:
-    near = difflib.get_close_matches(str(given), list(names), n=1)
+    near = difflib.get_close_matches(str(given), list(names))
     return f" (did you mean {near[0]!r}?)" if near else ""
 
 

@@ -37,7 +37,7 @@ class Bottom:
     boat: BoatOfFile
     charted: tuple[Charted, ...] = ()  # what earlier trips sounded
     marked_before: tuple[Marked, ...] = ()  # and what they marked
-    grids: tuple[Grid, ...] = field(default=(), repr=False)  # imported, the finest first
+    grids: tuple[Grid, ...] = ()  # imported, the finest first
     soundings: Soundings = field(default_factory=Soundings)
     ground: Ground = field(default_factory=Ground)
     marked: MarkedPlaces = field(default_factory=MarkedPlaces)

@@ -34,8 +34,8 @@ class Grid(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Tile:
-    depth_m: Floats = field(repr=False)
-    grid: NDArray[np.int8] = field(repr=False)  # which of the grids says so
+    depth_m: Floats
+    grid: NDArray[np.int8]  # which of the grids says so
     shoalest_m: float  # inf: nothing is known in it
 
 
@@ -45,7 +45,7 @@ class Beyond:
 
     grids: Sequence[Grid]
     origin_deg: tuple[float, float]
-    _tiles: dict[tuple[int, int], Tile] = field(default_factory=dict, repr=False)
+    _tiles: dict[tuple[int, int], Tile] = field(default_factory=dict)
 
     def at(self, north_m: float, east_m: float) -> tuple[float, float] | None:
         """Depth at the node nearest to a place, and how far off it may be; None where no grid has it."""

@@ -58,7 +58,7 @@ _Cell: TypeAlias = tuple[int, int]
 def local_metres(origin_deg: tuple[float, float], place_deg: tuple[float, float]) -> tuple[float, float]:
     """(north, east) of a place from an origin, metres, in the plane that touches there; good for tens of km."""
     north = math.radians(place_deg[0] - origin_deg[0]) * EARTH_RADIUS_M
-    turn = (place_deg[1] - origin_deg[1] + 180.0) % 360.0 - 180.0
+    turn = math.remainder(place_deg[1] - origin_deg[1], 360.0)
     east = math.radians(turn) * EARTH_RADIUS_M * math.cos(math.radians(origin_deg[0]))
     return north, east
 
@@ -67,7 +67,7 @@ def local_degrees(origin_deg: tuple[float, float], place_m: tuple[float, float])
     """The inverse of ``local_metres``: (latitude, longitude)."""
     latitude, longitude = origin_deg
     east = math.degrees(place_m[1] / (EARTH_RADIUS_M * math.cos(math.radians(latitude))))
-    return latitude + math.degrees(place_m[0] / EARTH_RADIUS_M), (longitude + east + 180.0) % 360.0 - 180.0
+    return latitude + math.degrees(place_m[0] / EARTH_RADIUS_M), math.remainder(longitude + east, 360.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +124,7 @@ class Soundings:
     _row: tuple[Sounding, ...] = ()  # the last readings, which must agree
     _earlier: Mapping[_Cell, tuple[Sounding, ...]] = field(default_factory=dict)
     _earlier_squares: Mapping[_Cell, float] = field(default_factory=dict)
-    beyond: Beyond | None = field(default=None, repr=False)  # what is imported; never changed, so copies share it
+    beyond: Beyond | None = None  # what is imported; never changed, so copies share it
 
     def copy(self) -> Soundings:
         return Soundings(self._kept, self._count, self._row, self._earlier, self._earlier_squares, self.beyond)

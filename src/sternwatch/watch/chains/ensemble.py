@@ -419,7 +419,7 @@ def members_of_cast(cast: Cast, members: Sequence[int]) -> Cast:
 
 
 def _rows_of(cast: Cast, members: NDArray[np.int64]) -> NDArray[np.int64]:
-    return (members[:, None] * cast.rods + np.arange(cast.rods)).reshape(-1)
+    return (members[:, None] * cast.rods + np.arange(cast.rods)).ravel()
 
 
 def rods_of(fleet: Fleet, keys: Sequence[str]) -> Fleet:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +24,7 @@ Floats = NDArray[np.float64]
 LEAST_SHARE = 0.2  # a member keeps this share of the speed over ground, however far the log is from it
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Beliefs:
     """What M members believe of the water; one value for all rods of a watch.
 
@@ -39,7 +39,7 @@ class Beliefs:
     flow: Flow  # (M, k, 2) below the surface, relative to it
     place_m: Floats  # (M, 2) the transom's centre in each member's own drifting frame
     velocity_m_s: Floats  # (M, 2)
-    _believed: tuple[Spread, tuple[Spread, ...]] | None = field(default=None, repr=False, compare=False)
+    _believed: tuple[Spread, tuple[Spread, ...]] | None = None
 
     @classmethod
     def of(cls, spread: Spread, draws: Draws, waters: Waters) -> Beliefs:

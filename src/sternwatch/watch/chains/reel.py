@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from sternwatch.gear.spread_file.counter import per_read
 from sternwatch.gear.spread_file.going_out import GoingOut, going_out
@@ -13,7 +13,7 @@ from sternwatch.gear.spread_file.models import Rod, Spread
 AT_RAIL_M = 4.0
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Reel:
     """What the counter reads now, and what is wanted."""
 
@@ -24,7 +24,7 @@ class Reel:
     target_m: float | None = None  # the reading wanted
     reading_m: float | None = None  # negative until the line that the counter measures goes out
     on_reel: int = 0  # how many of its lines, from that one on, are still wholly on the reel
-    _found: tuple[Spread, Rod, float | None, GoingOut | None] | None = field(default=None, repr=False, compare=False)
+    _found: tuple[Spread, Rod, float | None, GoingOut | None] | None = None
 
     @property
     def out(self) -> GoingOut | None:

@@ -20,7 +20,7 @@ class Rigging:
 
     spread: Spread
     rods: tuple[RodDefaults, ...]
-    _after: dict[str, tuple[Change | Move, Rigging]] = field(default_factory=dict, repr=False)
+    _after: dict[str, tuple[Change | Move, Rigging]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, spread: Spread) -> Rigging:

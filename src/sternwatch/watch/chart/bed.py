@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -39,9 +39,9 @@ class Bed:
     """Depths at the nodes of a window, with the contours through them."""
 
     window: Window
-    depth_m: Floats = field(repr=False)  # (rows, columns), the southernmost first; nan: unknown
-    age_s: Floats = field(repr=False)  # of own soundings; nan elsewhere
-    own: Mask = field(repr=False)
+    depth_m: Floats  # (rows, columns), the southernmost first; nan: unknown
+    age_s: Floats  # of own soundings; nan elsewhere
+    own: Mask
     contours: tuple[Contour, ...] = ()
     bands_m: tuple[float, ...] = ()  # depths at which the shade changes
     labels: tuple[str, ...] = ()  # of the grids used, in words

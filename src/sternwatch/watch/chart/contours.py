@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,13 +13,13 @@ MOST_LEVELS = 9
 _SHORTEST = 4  # fewer points are a speck
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Contour:
     """A line of equal depth. ``own``: from the boat's soundings, else from an imported grid."""
 
     depth_m: float
     own: bool
-    points_m: Floats = field(compare=False, repr=False)  # (n, 2) north, east
+    points_m: Floats  # (n, 2) north, east
 
 
 def levels(least_m: float, greatest_m: float, per_m: float, most: int = MOST_LEVELS) -> tuple[float, ...]:

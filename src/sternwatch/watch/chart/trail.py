@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,12 +18,12 @@ GAP_S = 60.0
 TRACKED = ("at_s", "latitude_deg", "longitude_deg", "bottom_m", "water_temperature_c", "speed_m_s")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Trail:
     """Samples in order of time, with a row of nan at each gap."""
 
-    places_m: Floats = field(compare=False, repr=False)  # (n, 2) north, east
-    values: dict[str, Floats] = field(compare=False, repr=False)  # "depth" [m], "temperature" [degC], "speed" [m/s]
+    places_m: Floats  # (n, 2) north, east
+    values: dict[str, Floats]  # "depth" [m], "temperature" [degC], "speed" [m/s]
 
     @property
     def soundings(self) -> Floats:

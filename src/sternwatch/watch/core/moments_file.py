@@ -122,4 +122,4 @@ class MomentsFile:
 
 def _bytes(array: Array) -> memoryview:
     """The memory of a contiguous array, which may be empty."""
-    return array.reshape(-1).view(np.uint8).data
+    return array.ravel().view(np.uint8).data

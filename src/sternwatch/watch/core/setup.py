@@ -33,9 +33,9 @@ class Setup:
     zone_source: str = ""
     units: DisplaySystem = field(default_factory=lambda: SYSTEMS["us"])  # of what is put in words
     risk: float = 0.1  # of any crossing, up to which an outlook's limits go
-    charted: tuple[Charted, ...] = field(default=(), repr=False)  # what earlier trips sounded
-    marked: tuple[Marked, ...] = field(default=(), repr=False)  # and what they marked
-    grids: tuple[Grid, ...] = field(default=(), repr=False)  # of depths, imported, the finest first
+    charted: tuple[Charted, ...] = ()  # what earlier trips sounded
+    marked: tuple[Marked, ...] = ()  # and what they marked
+    grids: tuple[Grid, ...] = ()  # of depths, imported, the finest first
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "spread", believed(self.spread, self.calibration))

@@ -63,7 +63,7 @@ def near_passes(made: Forecast, names: Mapping[str, str], units: DisplaySystem, 
     """A sentence or two on each pair that comes nearer than required in most members and touches in hardly any."""
     found = []
     for pair in made.pairs:
-        if pair.near_pass is not None and (pair.probability or 0.0) < risk and pair.shares.near_pass >= MOST:
+        if pair.near_pass is not None and pair.known_probability < risk and pair.shares.near_pass >= MOST:
             text, reel = near_words(made, pair, pair.near_pass, names, units)
             found.append(f"{text}. {reel}".strip())
     return found

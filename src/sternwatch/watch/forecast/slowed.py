@@ -44,15 +44,15 @@ def _crossing(made: Forecast, names: Mapping[str, str], risk: float) -> str:
         return "crossings not known"
     share = f"{100 * made.any_crossing:.0f} %"
     likely = sorted(
-        (pair for pair in made.pairs if (pair.probability or 0.0) > risk),
-        key=lambda pair: (-(pair.probability or 0.0), pair.meet_s or 0.0),
+        (pair for pair in made.pairs if pair.known_probability > risk),
+        key=lambda pair: (-pair.known_probability, pair.meet_s or 0.0),
     )
     if likely:
         told = []
         for pair in likely[:NAMED]:
             when = "" if pair.meet_s is None else f" in {m_ss(pair.meet_s)}"
             one, other = (_name(key, names) for key in pair.keys)
-            told.append(f"{one} and {other} {verb(pair)} ({100 * (pair.probability or 0.0):.0f} %){when}")
+            told.append(f"{one} and {other} {verb(pair)} ({100 * pair.known_probability:.0f} %){when}")
         return "; ".join(told)
     return (
         unlikely_words("crossing", made.any_crossing, made.members)

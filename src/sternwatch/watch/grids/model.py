@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,7 @@ class GridError(ValueError):
     """Raised for an unusable file: one sentence with the file, the field and what would be accepted."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Raw:
     """The content of a file: values at nodes, the southernmost row first; nan where the file has none."""
 
@@ -30,7 +30,7 @@ class Raw:
     west_deg: float
     north_step_deg: float
     east_step_deg: float
-    values: NDArray[np.float32] = field(compare=False, repr=False)  # (rows, columns)
+    values: NDArray[np.float32]  # (rows, columns)
     kind: str  # the file's format, in words
 
     def checked(self, file: str) -> Raw:
@@ -72,12 +72,12 @@ class About:
     error_m: float | None = None  # how far off its depths may be (95 %), as its maker states; None: not stated
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class LakeGrid:
     """Depths below the datum at nodes, the southernmost row first; nan on land and where there are none."""
 
     about: About
-    below_datum_m: NDArray[np.float32] = field(compare=False, repr=False)
+    below_datum_m: NDArray[np.float32]
 
     def label(self, units: DisplaySystem) -> str:
         """Its name with its datum and level, in words."""
@@ -97,10 +97,10 @@ class LakeGrid:
     def depths_m(self, origin_deg: tuple[float, float], north_m: Floats, east_m: Floats) -> Floats:
         """Depth below today's surface at (rows,) north by (columns,) east; nan where a corner around it has none."""
         lat = np.array([local_degrees(origin_deg, (north, 0.0))[0] for north in north_m])
-        lon = np.array([local_degrees(origin_deg, (0.0, east))[1] for east in east_m])
         a = self.about
+        off = [math.remainder(local_degrees(origin_deg, (0.0, east))[1] - a.west_deg, 360.0) for east in east_m]
         y = (lat - a.south_deg) / a.north_step_deg
-        x = ((lon - a.west_deg + 180.0) % 360.0 - 180.0) / a.east_step_deg
+        x = np.array(off) / a.east_step_deg
         row, column = np.floor(y).astype(np.int64), np.floor(x).astype(np.int64)
         inside = ((row >= 0) & (row < a.rows - 1))[:, None] & ((column >= 0) & (column < a.columns - 1))[None, :]
         row, column = np.clip(row, 0, a.rows - 2), np.clip(column, 0, a.columns - 2)

@@ -42,7 +42,7 @@ class Learnt:
     spread: Spread
     column: TemperatureProfile
     water: Water
-    _powers: dict[tuple[int, Set], tuple[Spread, float]] = field(default_factory=dict, compare=False, repr=False)
+    _powers: dict[tuple[int, Set], tuple[Spread, float]] = field(default_factory=dict, compare=False)
 
     def covers(self, at_s: float) -> bool:
         """Whether a moment lies on the legs that taught it."""

@@ -192,7 +192,7 @@ def _share(by_m: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float:
 def _in_all(made: Forecast, set_risk: float) -> tuple[str, ...]:
     """The rods that are in every pair likely to cross. Changing the line of one rod cures only these."""
     assert made.worst is not None
-    likely = [set(pair.keys) for pair in made.pairs if (pair.probability or 0.0) > set_risk]
+    likely = [set(pair.keys) for pair in made.pairs if pair.known_probability > set_risk]
     return tuple(key for key in made.worst.keys if all(key in keys for keys in likely))
 
 

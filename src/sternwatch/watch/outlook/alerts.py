@@ -42,9 +42,8 @@ class Standing:
     running: int = 0
     last_bad_s: float = 0.0
 
-    def step(self, t_s: float, probability: float, bad_from: float = LIKELY) -> bool:
+    def step(self, t_s: float, bad: bool) -> bool:
         """Take a renewal made at feed time ``t_s``. Returns whether the alert stands."""
-        bad = probability >= bad_from
         self.running = self.running + 1 if bad else 0
         if bad:
             self.last_bad_s = t_s
@@ -118,11 +117,10 @@ class ForecastAlerts:
             self._near.pop(keys, None)
         for keys, (forecast, pair) in worst.items():
             state = self._pairs.setdefault(keys, Standing())
-            share = 0.0 if not state.on and any(key in moving for key in keys) else pair.probability or 0.0
             near = self._near.setdefault(keys, Standing())
-            passes = 0.0 if any(key in moving for key in keys) else pair.shares.near_pass
-            stands = near.step(outlook.t_s, passes, MOST)
-            if state.step(outlook.t_s, share):
+            still = not any(key in moving for key in keys)
+            stands = near.step(outlook.t_s, still and pair.shares.near_pass >= MOST)
+            if state.step(outlook.t_s, (still or state.on) and pair.known_probability >= LIKELY):
                 crossing.append((forecast, pair))
             elif stands and pair.near_pass is not None:
                 near_passes.append(self._near_pass(forecast, pair, pair.near_pass))
@@ -130,7 +128,7 @@ class ForecastAlerts:
 
     def _folded(self, outlook: Outlook, crossing: list[tuple[Forecast, PairForecast]]) -> list[Cause]:
         """One alert for all pairs: she makes one manoeuvre at a time, and one cure serves for all."""
-        likely = [one for one in crossing if (one[1].probability or 0.0) >= LIKELY]
+        likely = [one for one in crossing if one[1].known_probability >= LIKELY]
         told = sorted(likely or crossing, key=lambda one: _badness(one[1]), reverse=True)
         if len(told) == 1 or not likely:
             return [self._crossing(outlook, *one) for one in told[:1]]
@@ -152,8 +150,8 @@ class ForecastAlerts:
 
     def _crossing(self, outlook: Outlook, forecast: Forecast, pair: PairForecast) -> Cause:
         one, other = (f"{key} {self.names.get(key, '')}".strip() for key in pair.keys)
-        if (pair.probability or 0.0) < LIKELY:
-            text = f"{one} and {other}: {unlikely_words('crossing', pair.probability or 0.0, pair.members)} now"
+        if pair.known_probability < LIKELY:
+            text = f"{one} and {other}: {unlikely_words('crossing', pair.known_probability, pair.members)} now"
             return Cause("crossing", text, keys=pair.keys, about="crossing", over=True)
         where = ""
         at: Contact | PairForecast = pair.contact or pair
@@ -174,7 +172,7 @@ class ForecastAlerts:
             touch = found.get(key)
             state = self._rods.setdefault(key, Standing())
             counts = touch is not None and (state.on or key not in moving)
-            stands = state.step(t_s, 1.0 if counts else 0.0)
+            stands = state.step(t_s, counts)
             if not stands:
                 if touch is None:
                     del self._rods[key]
@@ -195,7 +193,7 @@ class ForecastAlerts:
         self._marks = {mark: state for mark, state in self._marks.items() if mark in found}
         made = []
         for mark, one in found.items():
-            if self._marks.setdefault(mark, Standing()).step(t_s, 1.0):
+            if self._marks.setdefault(mark, Standing()).step(t_s, bad=True):
                 lines = "this line" if len(one.keys) == 1 else "these lines"
                 where = "is among" if one.time_s <= 0.0 else "lies on the way of"
                 cure = (
@@ -228,11 +226,11 @@ def _worst_of_pairs(outlook: Outlook) -> dict[tuple[str, str], tuple[Forecast, P
 
 def _percent(pair: PairForecast) -> str:
     """The share of the members in which the pair touches or worse."""
-    return f"{100 * (pair.probability or 0.0):.0f} %"
+    return f"{100 * pair.known_probability:.0f} %"
 
 
 def _badness(pair: PairForecast) -> tuple[float, float]:
-    return pair.probability or 0.0, pair.shares.near_pass
+    return pair.known_probability, pair.shares.near_pass
 
 
 def merged(alerts: tuple[Alert, ...], outlook: Outlook | None, now_s: float) -> tuple[Alert, ...]:

@@ -51,7 +51,7 @@ class GroundPicture:
     points_deg: float  # where she points, from north by east
     wake_m: tuple[Place2, ...]  # her places in the last half minute, oldest first
     places: tuple[PlacePicture, ...]  # marks of this and earlier trips, fish seen in the last half hour
-    sounded: Sounded = field(compare=False, repr=False)
+    sounded: Sounded = field(compare=False)
 
     def to_ground(self, boat_axes: Floats) -> Floats:
         """Points (n, 2 or more) [astern, abeam, …] in her axes as (n, 2) [north, east]; nan where she is unknown."""

@@ -166,7 +166,7 @@ class RodPicture:
     entry_angle_deg: float | None = None
     points: tuple[Point, ...] = ()
     # The chain from the rod tip outward as (n, 3) [astern, abeam, depth]; read-only.
-    shape_m: NDArray[np.float64] | None = field(default=None, compare=False, repr=False)
+    shape_m: NDArray[np.float64] | None = field(default=None, compare=False)
     moving_to_m: float | None = None  # the length at which letting out or reeling in will end
     past_tip_m: float | None = None  # the whole length past the rod tip, with the leader
     uncounted_m: float = 0.0  # what goes out first, before the line that the counter measures
@@ -327,17 +327,17 @@ class Picture:
     spread_name: str = ""
     calibration: str = ""  # its name; empty: the priors alone
     observations: tuple[Observation, ...] = ()  # of rods, in order of entry; those that tell nothing have the reason
-    crew: Crew | None = field(default=None, compare=False, repr=False)  # the actions folded: facts, box, put back
-    hit_rows: tuple[HitRow, ...] = field(default=(), compare=False, repr=False)  # hits with what was known at them
-    fishing: Fishing | None = field(default=None, compare=False, repr=False)  # the trip's samples so far
-    ground: GroundPicture | None = field(default=None, repr=False)  # None: no fix yet
+    crew: Crew | None = field(default=None, compare=False)  # the actions folded: facts, box, put back
+    hit_rows: tuple[HitRow, ...] = field(default=(), compare=False)  # hits with what was known at them
+    fishing: Fishing | None = field(default=None, compare=False)  # the trip's samples so far
+    ground: GroundPicture | None = None  # None: no fix yet
     entries: tuple[EntryPicture, ...] = ()  # those that count now, newest last; the last dozen is enough
     taken_back: tuple[EntryPicture, ...] = ()  # taken back by `u`, in that order, newest last
     practice: PracticePicture | None = None
     # The newest outlook. The screen that shows both puts it here; the watch knows nothing of it.
-    ahead: Outlook | None = field(default=None, compare=False, repr=False)
+    ahead: Outlook | None = field(default=None, compare=False)
     # Likewise a plan of the spread that waits to be entered, as a forecast with its lines.
-    planned: Forecast | None = field(default=None, compare=False, repr=False)
+    planned: Forecast | None = field(default=None, compare=False)
     people: int | None = None  # people aboard, as the crew said, else by the file
     rods_per_person: int | None = None  # the user's own number
 

@@ -66,6 +66,11 @@ class PairForecast:
     members: int = 0  # that know both rods; more than of other pairs where further members had to decide
 
     @property
+    def known_probability(self) -> float:
+        """``probability``; none where it is unknown, which raises and hinders nothing."""
+        return self.probability or 0.0
+
+    @property
     def verdict(self) -> Verdict | None:
         """The worst in at least one member in ten. None where nothing is known."""
         return None if self.probability is None else self.shares.verdict
@@ -81,7 +86,7 @@ class PairForecast:
         return self.undercut_s if self.contact is None else self.contact.time_s
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class RodForecast:
     """One rod. ``depth_m`` (samples, 3): the strip of the coming minutes: 5 %, median and 95 % of the members."""
 
@@ -94,12 +99,12 @@ class RodForecast:
     slack_s: float | None  # how long its diver hangs slack
     out_of_zone_s: float | None
     known: float  # share of the members whose chain could be followed
-    depth_m: Floats = field(compare=False, repr=False)
+    depth_m: Floats
     # Its tackle in chain order, the lure last: medians (bodies, samples, 3) [astern, abeam, depth], present axes.
-    bodies_m: Floats | None = field(default=None, compare=False, repr=False)
+    bodies_m: Floats | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Forecast:
     """The effect of one manoeuvre on every chain."""
 
@@ -110,14 +115,14 @@ class Forecast:
     any_crossing: float | None  # share of the members in which any pair touches or worse
     pairs: tuple[PairForecast, ...]  # all, in file order
     rods: tuple[RodForecast, ...]  # in file order
-    time_s: Floats = field(compare=False, repr=False)  # (samples,) of the strips
-    track_m: Floats = field(compare=False, repr=False)  # (samples, 3) astern, abeam (axes of now), heading change
+    time_s: Floats  # (samples,) of the strips
+    track_m: Floats  # (samples, 3) astern, abeam (axes of now), heading change
     # The member whose worst moment is shown: the median of those in which the worst pair touches, if that counts;
     # else of all.
     worst_member: int | None = None
     worst_s: float | None = None  # from now until the pair touches in it, or comes closest
     # Every chain at that moment, key -> (n, 3) [astern, abeam, depth] in the boat's axes of then.
-    worst_shapes_m: dict[str, Floats] = field(default_factory=dict, compare=False, repr=False)
+    worst_shapes_m: dict[str, Floats] = field(default_factory=dict)
     touches: tuple[Touch, ...] = ()  # rods that touch the bottom, in file order, without those fished on it
 
     @property

@@ -7,7 +7,7 @@ people has changed so much that the answer may differ.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from sternwatch.gear.spread_file.models import Spread
@@ -56,7 +56,7 @@ class Question:
     heading_rad: float | None
     bottom_m: float | None
     people: int | None
-    spread: Spread | None = field(default=None, repr=False)  # in force then; None: as the session began
+    spread: Spread | None = None  # in force then; None: as the session began
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,7 +32,7 @@ class PassAsked:
     radius_m: dict[Side, float]  # the tightest turn to each side; a missing side is unknown
     dangers_m: tuple[tuple[tuple[float, float], float], ...] = ()
     on_bottom: frozenset[str] = frozenset()
-    in_zone: InZone | None = field(default=None, repr=False)
+    in_zone: InZone | None = None
 
     def radius(self, side: Side) -> float:
         """The tightest turn of a pass."""

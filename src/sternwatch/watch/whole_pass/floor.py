@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,7 @@ class Floor:
     """Depths at the nodes of a window; nan where unknown."""
 
     window: Window
-    depths_m: Floats = field(repr=False)
+    depths_m: Floats
 
     def depth_m(self, north_m: Floats, east_m: Floats) -> Floats:
         """Depth of the bottom between nodes; nan where one of the four nodes around is unknown."""

@@ -6,7 +6,7 @@ is worth less than one on which most members' do, so what counts is the mean of 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,7 +69,7 @@ class Trailing:
     lag_s: Floats  # (rods,) behind the boat
     abeam_m: Floats  # (rods,) to starboard
     drift_m: Floats  # (rods, 2) how far the water has carried a lure's place from where the boat made it
-    worth: NDArray[np.float32] = field(repr=False)  # (rods, nodes + 1) a second; the last: beyond the floor
+    worth: NDArray[np.float32]  # (rods, nodes + 1) a second; the last: beyond the floor
 
     def there(self, floor: Floor, rod: int, north_m: Floats, east_m: Floats) -> NDArray[np.float32]:
         """What a second of this rod's lure is worth at places, by the nearest node."""
