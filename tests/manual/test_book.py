@@ -73,6 +73,9 @@ def test_every_command_preference_and_act_stands_in_a_page_made_from_it() -> Non
         ("leadcore", "letting-out", "Lead-core"),
         ("batteries", "questions", "Questions"),
         ("colors", "questions", "Questions"),
+        ("lost fish", "questions", "Questions"),
+        ("fog", "questions", "Questions"),
+        ("wifi", "deck", "Opening it"),
     ],
 )
 def test_a_word_is_found_where_it_is_explained(words: str, page: str, heading: str) -> None:
@@ -83,6 +86,12 @@ def test_a_word_is_found_where_it_is_explained(words: str, page: str, heading: s
 def test_of_the_glossary_only_the_word_asked_for() -> None:
     part = next(one for one in search(every_page(), "blowback") if one.page.name == "glossary")
     assert part.text.count("- **") == 1
+
+
+def test_of_the_questions_only_those_about_the_word() -> None:
+    part = next(one for one in search(every_page(), "battery") if one.page.name == "questions")
+    assert part.text.startswith("# Questions\n\n**Does it drain the battery?** ")
+    assert part.text.count("?**") == 1
 
 
 def test_nothing_is_found_of_nothing() -> None:

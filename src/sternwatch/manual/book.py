@@ -76,13 +76,14 @@ def _parts(pages: tuple[Page, ...], wanted: list[str]) -> list[Found]:
 
 
 def _narrowed(text: str, wanted: list[str]) -> str:
-    """The part; of a list of words and their meanings only the entries asked for."""
-    heading, *lines = text.splitlines()
-    entries = [line for line in lines if line.strip()]
-    if not all(line.startswith("- **") for line in entries):
-        return text
-    kept = [line for line in entries if all(word in line.lower() for word in wanted)]
-    return "\n".join([heading, "", *kept]) if kept else text
+    """The part; of a list of words and their meanings, or of questions and answers, only those asked for."""
+    heading, _, body = text.partition("\n")
+    for begins, between in (("- **", "\n"), ("**", "\n\n")):
+        entries = [entry for entry in body.split(between) if entry.strip()]
+        if all(entry.lstrip().startswith(begins) for entry in entries):
+            kept = [entry for entry in entries if all(word in entry.lower() for word in wanted)]
+            return f"{heading}\n\n{between.join(kept).strip()}" if kept else text
+    return text
 
 
 def _weight(word: str, page: Page, heading: str, text: str) -> int:
