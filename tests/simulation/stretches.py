@@ -51,5 +51,5 @@ class Stretch:
                 player.watch.resume(*self.resumed)
             player.to(max(shown), lambda picture: again.__setitem__(picture.t_s, picture))
         entered = [action.elapsed_s or 0.0 for action in actions]
-        common = [t for t in shown if t in again and not any(t < e <= t + 1.0 for e in entered)]
+        common = [t for t in shown if t in again and not any(t < e <= round(t + 1.0, 3) for e in entered)]
         return len(common), [t for t in common if not same(self.pictures[t], again[t])]

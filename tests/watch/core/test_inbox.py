@@ -55,6 +55,32 @@ def test_without_a_clock_it_is_a_wait_after_the_first_reading(asked_at_s: Sequen
     assert fresh == feed
 
 
+@pytest.mark.parametrize("utc_s", [1_784_376_000.0, 1_784_376_000.25])
+def test_steps_lie_on_whole_milliseconds(utc_s: float) -> None:
+    """Unix seconds have no more than seven digits behind the point: a step lay 7e-8 s before what it should use."""
+    clock = Reading(26.001, "gps", Quantity.CLOCK, utc_s)
+    first, fresh = begun([clock], [30.0])
+    assert first == (26.001 if utc_s % 1.0 == 0.0 else 26.751)
+    assert fresh == [clock]
+
+
+def test_what_is_stamped_in_the_millisecond_of_a_step_counts_in_it(two_rods: Spread) -> None:
+    watch = new_watch(Setup(two_rods, start="fishing"))
+    noted = {"time": "2026-07-18T12:01:00Z", "kind": "note", "text": "a"}
+    watch.observe(Reading(0.001, "gps", Quantity.CLOCK, 1_784_376_000.0))
+    stamps = [round(second + 0.001, 3) for second in range(200)]
+    for second, t_s in list(enumerate(stamps))[1:]:
+        watch.act(parse({"id": f"{second}", "elapsed_s": t_s, **noted}))
+        watch.observe(Reading(t_s, "log", Quantity.STW, 1.0 + second / 1000.0))
+    watch.act(parse({"id": "dated", **noted}))
+    for second, t_s in enumerate(stamps):
+        watch.advance(t_s)
+        assert watch.t_s == t_s
+        assert watch.sensors()[Quantity.STW].value == (1.0 + second / 1000.0 if second else None)
+        assert ("dated" in watch.crew.entries) == (second >= 60)
+        assert len(watch.crew.entries) == second + (second >= 60)
+
+
 def test_an_action_is_known_while_it_waits_and_when_it_counts(two_rods: Spread) -> None:
     watch = new_watch(Setup(two_rods, start="fishing"))
     act = parse({"id": "h", "time": "2026-07-18T23:00:00Z", "elapsed_s": 5.0, "kind": "note", "text": "a"})

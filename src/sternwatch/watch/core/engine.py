@@ -2,7 +2,8 @@
 
 ``observe`` and ``act`` only queue. ``advance`` takes steps on a fixed grid of feed time, one second apart, for any
 calls. Each step uses exactly what was stamped up to it. So the same two streams give the same
-pictures to the last digit, live or replayed, at any speed.
+pictures to the last digit, live or replayed, at any speed. Steps lie on whole milliseconds as stamps do: what is
+stamped in the very millisecond of a step must not fall behind it by a rounding.
 """
 
 from __future__ import annotations
@@ -79,7 +80,7 @@ class Watch:
     @property
     def next_step_s(self) -> float:
         """``advance`` does nothing before this moment; -inf while the grid has not begun."""
-        return -math.inf if self.t_s is None else self.t_s + STEP_S
+        return -math.inf if self.t_s is None else round(self.t_s + STEP_S, 3)
 
     def observe(self, reading: Reading) -> None:
         """Take a reading. Times must not run backwards."""
@@ -95,12 +96,12 @@ class Watch:
 
     def advance(self, to_s: float, each: Callable[[Picture], None] | None = None) -> None:
         """Take every step up to ``to_s``. ``each`` gets the picture of each step."""
-        begin = self.inbox.begin(to_s, self.board) if self.t_s is None else self.t_s + STEP_S
+        begin = self.inbox.begin(to_s, self.board) if self.t_s is None else self.next_step_s
         while begin is not None and begin <= to_s:
             self._step(begin)
             if each is not None:
                 each(self.picture())
-            begin += STEP_S
+            begin = self.next_step_s
 
     def sensors(self, t_s: float | None = None) -> Sensors:
         """What counts at a feed time, now where none is given; of two sounders that differ the shallower."""

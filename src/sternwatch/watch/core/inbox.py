@@ -77,7 +77,7 @@ class Inbox:
             self._early.append(self._take_reading(board))
             offset = board.utc_offset(reading.t_s)
             if offset is not None:
-                return math.ceil(reading.t_s + offset - 1e-6) - offset
+                return round(math.ceil(reading.t_s + offset - 1e-6) - offset, 3)
         if self._first_s is None and to_s >= self.since_s + WAIT_FOR_FEED_S:
             return math.ceil(self.since_s + WAIT_FOR_FEED_S)
         if self._first_s is not None and to_s >= self._first_s + WAIT_FOR_CLOCK_S:
@@ -104,7 +104,7 @@ class Inbox:
         """Take the actions due up to ``t_s``, in order. With a clock, the undated ones first get their moment."""
         if utc_offset_s is not None:
             for action in self._undated:
-                self._due(action.time.timestamp() - utc_offset_s, action)
+                self._due(round(action.time.timestamp() - utc_offset_s, 3), action)
             self._undated.clear()
         due = []
         while self._actions and self._actions[0][0] <= t_s:

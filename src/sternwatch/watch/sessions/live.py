@@ -247,7 +247,7 @@ class Live(Companions):
             pending = self._acts.earliest_pending_s
         self._waiting += lines
         if pending is not None and now - pending < SAVE_WAITS_S:
-            now = min(now, pending - 0.001)
+            now = min(now, round(pending - 0.001, 3))
         intake.watch.alerts.outside = self._troubles()
         while self._waiting and self._waiting[0].t_s <= now:
             intake.take(self._waiting.popleft())
