@@ -186,6 +186,12 @@ class Console:
         if stretch is not None:
             stretch.spoiled_from(t_s)
 
+    def spoiled_by_holes(self) -> None:
+        """A replay lacks what is in no file; every trip has its own."""
+        for file in self.ledger.files:
+            if (stretch := self.stretches.get(file.path.stem)) is not None:
+                stretch.spoiled_from(file.hole_s)
+
 
 @dataclass
 class Day:
@@ -483,8 +489,9 @@ class Day:
             if power:
                 self._tear(before)
         sure = dict(self.disk.synced) if power else None
-        missing_s = console.ledger.died(lambda path: self.data / path.relative_to(before), sure)
-        console.spoiled_from(min(console.feed_s, console.waits_since_s, missing_s))
+        console.ledger.died(lambda path: self.data / path.relative_to(before), sure)
+        console.spoiled_from(min(console.feed_s, console.waits_since_s))
+        console.spoiled_by_holes()
         # What outlived this death outlives the next.
         self.disk.synced = {copy: copy.stat().st_size for copy in self.data.rglob("*.nmea")}
         self._bury()
@@ -679,7 +686,7 @@ class Day:
     def _closed(self, console: Console) -> None:
         """A run of the program has come to its proper end."""
         self.happened["bytes of the feed held against what was fed"] += console.ledger.closed()
-        console.spoiled_from(console.ledger.hole_s)
+        console.spoiled_by_holes()
 
     def _pack(self, trip: str) -> None:
         """The debrief of a packed trip is the same elsewhere, to the last byte."""

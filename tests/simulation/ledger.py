@@ -50,6 +50,7 @@ class File:
         self.path = path
         self.before = path.read_bytes() if path.exists() else b""
         self.given = bytearray()
+        self.hole_s = math.inf  # feed time of the first line that is lost
         self._at_s: list[float] = []  # when each line was given, ...
         self._t_s: list[float] = []  # ... its feed time, ...
         self._ends: list[int] = []  # ... and where it ends in ``given``
@@ -60,10 +61,11 @@ class File:
         self._t_s.append(t_s)
         self._ends.append(len(self.given))
 
-    def missing_from(self, kept: int) -> float:
-        """Feed time of the first line that so many bytes do not hold whole; inf where they hold all."""
+    def holds(self, kept: int) -> None:
+        """So many of the bytes given are left: the first line that they do not hold whole is lost."""
         number = bisect_right(self._ends, kept)
-        return self._t_s[number] if number < len(self._t_s) else math.inf
+        if number < len(self._t_s):
+            self.hole_s = min(self.hole_s, self._t_s[number])
 
     def given_until(self, now_s: float) -> int:
         """How many bytes were given until then."""
@@ -101,16 +103,15 @@ class Ledger:
         self.clock, self.recorder, self.sources = clock, made, sources
         self.files = [File(made._path)]
         self.lost = 0
-        self.hole_s = math.inf  # feed time of the first line that was lost
         self.well_since_s = clock.now_s  # no word of trouble since
         self.troubled_since_s = math.inf  # trouble without a pause since
 
     def took(self, line: Line, *, lost: bool) -> None:
         self.lost += lost
-        if lost:
-            self.hole_s = min(self.hole_s, line.t_s)
-            return
         file = self.files[-1]
+        if lost:
+            file.hole_s = min(file.hole_s, line.t_s)
+            return
         first = b"" if file.given else b"".join(declaration(source, line) for source in self.sources)
         file.take(first + encoded(line), line.t_s, self.clock.now_s)
 
@@ -131,27 +132,28 @@ class Ledger:
             if size - len(self.files[0].before) < self.files[0].given_until(now_s - WITHIN_S):
                 raise UntrueError("lines are not in the file, and nothing says so")
 
-    def died(self, copied: Any, synced: dict[Path, int] | None) -> float:
+    def died(self, copied: Any, synced: dict[Path, int] | None) -> None:
         """The process is gone, or the power (``synced``: what of each file is sure), and left a copy of every file.
 
-        Returns the feed time of the first line that the newest file lacks.
+        A sync that failed leaves the file of an earlier trip unsure, too.
         """
-        kept, missing_s = 0, math.inf
+        kept = 0
         for file in self.files:
             sure = None if synced is None else synced.get(file.path, 0)
             own = file.kept(copied(file.path), sure)
             well = self.clock.now_s - self.well_since_s > 2.0 * WITHIN_S and file is self.files[-1]
             if well and own < file.given_until(self.clock.now_s - WITHIN_S):
                 raise UntrueError(f"{file.path.name}: had no trouble, and lines of some seconds ago are not there")
-            kept, missing_s = kept + own, file.missing_from(own)
+            file.holds(own)
+            kept += own
         if synced is None and kept < self.recorder._written:
             raise UntrueError(f"{kept} bytes are there, and {self.recorder._written} were written, as it said")
-        return min(missing_s, self.hole_s)
 
     def closed(self) -> int:
         """At a run's proper end; returns how many bytes were held against what was given."""
         sizes = [file.kept(file.path) for file in self.files]
-        self.hole_s = min(self.hole_s, self.files[-1].missing_from(sizes[-1]))
+        for file, size in zip(self.files, sizes, strict=True):
+            file.holds(size)
         kept = sum(sizes)
         given = sum(len(file.given) for file in self.files)
         if kept < given and not self.recorder._error:
