@@ -33,6 +33,9 @@ BOAT = PracticePicture(
     engine="kicker",
     lever=0.34,
     turned_deg=-42.0,
+    over=False,
+    waits=False,
+    hold_s=120.0,
     says=("6 S LOW: goes off",),
 )
 

@@ -403,6 +403,18 @@ def test_a_recorder_counts_what_it_has_written(tmp_path: Path) -> None:
     assert made._syncer.daemon
 
 
+def test_a_recording_is_played_as_slowly_as_it_was_made(tmp_path: Path) -> None:
+    path = tmp_path / "short.nmea"
+    path.write_bytes(b"\\r:0*78\\$SDDPT,12.0,0.5*00\r\n\\r:200*7A\\$SDDPT,12.0,0.5*00\r\n")
+    heard: list[Any] = []
+    ended = threading.Event()
+    source = FileSource("old", path)
+    source.start(FeedClock(), heard.append, lambda said: ended.set() if said.state is SourceState.ENDED else None)
+    assert ended.wait(20.0)
+    assert [line.data[:6] for line in heard] == [b"$SDDPT"] * 2
+    assert heard[1].t_s >= 0.2
+
+
 def test_a_recording_that_is_stopped_says_nothing_more(tmp_path: Path) -> None:
     """Played as fast as it was recorded, an hour of it ends at once."""
     path = tmp_path / "hour.nmea"

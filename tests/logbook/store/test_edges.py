@@ -63,6 +63,16 @@ def test_journal_and_lock_are_written_by_their_owner_alone(tmp_path: Path) -> No
         assert stat.S_IMODE((tmp_path / name).stat().st_mode) == 0o644, name
 
 
+def test_what_the_disk_is_asked_to_keep_of_a_journal_is_written_by_then(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else a loss of power takes an entry that was called saved."""
+    path, asked = tmp_path / "a.jsonl", []
+    monkeypatch.setattr(aside_module, "to_disk", lambda _: asked.append(path.read_bytes()))
+    Aside(path).append([{"op": "x"}])
+    assert asked == [b'{"op": "x"}\n']
+
+
 @pytest.mark.parametrize(
     ("before", "after"), [(b"", b""), (b"x", b"x\n"), (b"\n", b"\n"), (b'{"a": 1}\n{"b"', b'{"a": 1}\n{"b"\n')]
 )

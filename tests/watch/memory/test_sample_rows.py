@@ -97,7 +97,7 @@ def moment(spread: Spread, states: dict[str, RodState], **more: Any) -> Moment:
         "utc_s": 1_784_000_000.25, "silent_s": 0.5, "speed_source": SpeedSource.OVER_GROUND, "speed_m_s": 1.1,
         "sog_m_s": 1.0, "stw_m_s": None, "course_deg": 40.0, "heading_deg": 42.0, "rate_of_turn_deg_s": 0.5,
         "position_deg": (45.0, -87.0), "water_temperature_c": 12.0, "bottom_m": 30.0, "pace": "steady",
-        "current": "with", "sensors": {},
+        "current": "with", "sensors": {}, "points_deg": 42.0,
     }  # fmt: skip
     return Moment(100.1234, rods=rods, **{**given, **more})
 

@@ -26,4 +26,4 @@ def track(data: bytes | mmap.mmap) -> Track:
     spans = [n * EVERY_S[pgn] for (pgn, _), n in counts.items() if pgn in EVERY_S and n > 1]
     span_s = median(spans) if spans else frames / _FRAMES_S
     words = "it has no time stamps: messages are taken to come as often as the standard sends them"
-    return Track((0,), (0.0,), (1000.0 * span_s / max(len(data), 1),), None, words)
+    return Track((0,), (0.0,), (1000.0 * span_s / len(data),), None, words)

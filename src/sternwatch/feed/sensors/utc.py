@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 _SETTLES_S = 10.0  # for this long after the first sentence the earliest arrival counts
 _BAND_S = 0.6  # jitter from sentences with whole seconds and from buffered arrival
 _STEP_READINGS = 4
@@ -19,10 +21,9 @@ class UtcClock:
 
     def __init__(self) -> None:
         self.offset_s: float | None = None
-        self._began = self._heard = 0.0
+        self._began = self._heard = math.nan
         self._away = 0  # readings in a row that agree on another offset
-        self._away_since = 0.0
-        self._away_best = 0.0
+        self._away_since = self._away_best = math.nan
 
     def take(self, t_s: float, unix_s: float) -> None:
         """Take one clock reading, received at feed time ``t_s``."""

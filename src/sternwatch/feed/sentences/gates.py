@@ -81,10 +81,10 @@ class Gate:
         self._wary = wary
         self.unconfirmed = False
         self._last: Value | None = None
-        self._last_t = 0.0
-        self._new: Value = 0.0
+        self._last_t = math.nan
+        self._new: Value = math.nan
         self._new_count = 0
-        self._new_since = 0.0
+        self._new_since = math.nan
 
     def doubt(self, value: Value, t_s: float) -> str:
         """Why the value is suspect, in words; empty where it is not."""

@@ -79,7 +79,7 @@ class InVain:
         for s in seconds:
             size, right = size + s.size, right + s.right
             joined, halves, wrong = joined + s.joined, halves + s.halves, wrong + s.wrong
-        pieces = max(joined + halves + wrong, 1)
+        pieces = joined + halves + wrong
         if span < _LEAST_S or size < _LEAST_BYTES or right > _RIGHT * pieces:
             return ""
         odd = sum(s.odd for s in seconds) / size

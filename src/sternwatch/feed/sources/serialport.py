@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import math
 import re
 import sys
 import time
@@ -156,7 +157,7 @@ class SerialSource(LiveSource):
         self._lasting = ""
         self._turn = 0  # the port to try next, with ``auto``
         self._there: frozenset[str] = frozenset()
-        self._readable_at = 0.0
+        self._readable_at = -math.inf
 
     def _where(self) -> str:
         return "serial auto" if self.path == AUTO else f"serial {self.path}"

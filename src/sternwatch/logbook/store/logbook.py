@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import json
 import logging
+import math
 import queue
 import sqlite3
 import threading
@@ -111,7 +112,7 @@ class Logbook:
         self._inode: tuple[int, int] | None = None
         self._opened_before = False
         self._stale = False  # the file was opened again: it may be another one, or have lost its end
-        self._retry_at = 0.0
+        self._retry_at = -math.inf
         self._lock: WriterLock | None = None
         self._closed = False
         self._gate = threading.Lock()  # nothing may follow the queue's end mark

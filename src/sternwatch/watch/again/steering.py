@@ -66,7 +66,7 @@ class Helm:
 
     follows_s: float = AHEAD_S
     _t_s: float = -math.inf
-    _course_rad: float = 0.0
+    _course_rad: float = math.nan
 
     def said(self, t_s: float, course_rad: float, heading_rad: float) -> None:
         """A course said at ``t_s``, and what she heads then."""

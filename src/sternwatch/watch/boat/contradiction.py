@@ -80,7 +80,7 @@ class LogAgainstGround:
     _for_s: float = 0.0
     _changed_for_s: float = 0.0
     _t_s: float | None = None
-    _now_s: float = 0.0  # last comparison with the earlier difference; it stops while a contradiction stands
+    _now_s: float = math.nan  # last comparison with the earlier difference; it stops while a contradiction stands
     _offs: deque[tuple[float, float, float]] = field(default_factory=deque)  # (t_s, course, difference), both moving
     _was: Was | None = None  # kept while a contradiction stands: it ends only when this difference comes back
 

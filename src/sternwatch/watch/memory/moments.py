@@ -99,7 +99,7 @@ class Moment:
     current: str | None  # with | against | little
     sensors: Sensors  # values, ages and sources then
     rods: Mapping[str, RodMoment]
-    points_deg: float = 0.0  # where the boat points, for turns
+    points_deg: float  # where the boat points, for turns
 
     @cached_property
     def lines_out(self) -> bool:

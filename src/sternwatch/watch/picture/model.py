@@ -288,13 +288,13 @@ class PracticePicture:
     engine: str  # kicker | main
     lever: float  # 0 to 1
     turned_deg: float  # since the drill began, positive to starboard
+    over: bool
+    waits: bool  # for the crew to read the briefing
+    hold_s: float
     says: tuple[str, ...] = ()  # recent events, oldest first
     striking: tuple[str, ...] = ()  # rods that have gone off and are not entered yet
     vessel: str = ""  # another boat, in words
-    over: bool = False
-    waits: bool = False  # waits for the crew to read the briefing
     held_s: float | None = None  # how long the goal has held, of ``hold_s``; None: it does not hold
-    hold_s: float = 0.0
     result: tuple[str, ...] = ()  # lines of text: earlier attempts, and the result when it is over
 
 

@@ -36,7 +36,7 @@ class Companions:
         self._passing: Passing | None = None
         self._whole = False  # every kernel is compiled
 
-    def _accompany(self, setup: Setup, *, calm_every_s: float = 0.0) -> Lookout:
+    def _accompany(self, setup: Setup, *, calm_every_s: float) -> Lookout:
         """Start them. Called on the session's own thread, because it imports the solver."""
         from sternwatch.watch.again.following import Following
         from sternwatch.watch.grids.store import charts_for

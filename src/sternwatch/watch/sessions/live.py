@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import math
 import threading
 from collections import deque
 from collections.abc import Callable, Sequence
@@ -171,7 +172,7 @@ class Live(Companions):
 
         lookout = self._accompany(setup, calm_every_s=CALM_LIVE_EVERY_S)
         self._busy = ""
-        shown: float | None = -1.0
+        shown: float | None = -math.inf
         while not self._stop.is_set():
             watch, decoder = intake.watch, intake.decoder
             changed = self._take_saved(watch)
@@ -183,7 +184,7 @@ class Live(Companions):
             if self._turn.is_set() and self._acts.earliest_pending_s is None:
                 intake, keeper = self._intake(self._turn_over()), Keeper(self._logbook, self._trip)
                 lookout.reset()
-                shown = -1.0
+                shown = -math.inf
                 continue
             looked = self._look_ahead(watch)
             if changed or looked or stepped:

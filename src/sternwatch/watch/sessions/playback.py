@@ -249,7 +249,7 @@ class Playback(Companions):
             last.start()
         before = time.monotonic()
         since = (before, player.t_s)  # from where on its real rate is measured
-        shown: float | None = -1.0  # so that the first turn shows something, even of a feed that has not begun
+        shown: float | None = -math.inf  # so that the first turn shows something, even of a feed that has not begun
         while not self._stop.is_set():
             changed = self._take_saved(player)
             now = time.monotonic()
