@@ -235,7 +235,7 @@ def test_a_season_of_a_notebook_counts_its_hits_and_no_hours(
     assert len(days) == 2
     text = told(capsys, "season")
     assert text.splitlines()[2:5] == [
-        "0 hits in 0 rod-hours", "3 hits from a notebook, without hours, are in no rate",
+        "0 hits in 0 rod-hours", "In no rate: 3 hits from a notebook, without hours",
         "All hits: unnamed fish 1, coho 1, lake trout 1",
     ]  # fmt: skip
     assert text.lower().count("no fishing time") == 1

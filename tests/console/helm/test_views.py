@@ -20,7 +20,6 @@ from sternwatch.console.paint.scene import (
     SteadyExtent,
     round_up,
     runs_of_bottom,
-    step_for,
     upright,
 )
 from sternwatch.gear.values.units import SYSTEMS
@@ -60,7 +59,6 @@ def test_round_numbers() -> None:
         400,
         10,
     ]
-    assert [step_for(100.0, n) for n in (1, 2, 5, 12)] == [100.0, 50.0, 20.0, 10.0]
 
 
 @pytest.mark.parametrize("height", [3, 6, 9, 14, 23, 40, 50])

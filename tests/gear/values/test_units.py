@@ -134,3 +134,12 @@ def test_display_systems() -> None:
     assert us.show(math.nan, Dimension.LENGTH) == "–"
     assert us.show(-0.01, Dimension.LENGTH) == "0 ft"
     assert convert(1852 / 3600, "kn") == pytest.approx(1.0)
+
+
+def test_round_lengths_for_scales() -> None:
+    us, metric = SYSTEMS["us"], SYSTEMS["metric"]
+    asked_ft = (0.9, 1.0, 3.1, 10.0, 99.0, 120.0, 6240.0)
+    assert [us.show(us.round_m(0.3048 * ft), Dimension.LENGTH, label=False) for ft in asked_ft] == [
+        "1", "1", "5", "10", "100", "200", "10000",
+    ]  # fmt: skip
+    assert [metric.round_m(m) for m in (0.3, 1.0, 21.0, 500.0)] == [0.5, 1.0, 50.0, 500.0]

@@ -130,9 +130,11 @@ def _text(found: Season, said: Producing, filters: Filters, units: DisplaySystem
     lines = [title, "═" * len(title)]
     species = ", ".join(f"{name or 'unnamed fish'} {n}" for name, n in found.species)
     alone = f": {species}" if species and not found.notebook else ""
-    lines.append(f"{said.hits + said.outside} hits in {said.hours:.0f} rod-hours{alone}")
+    hits = said.hits + said.outside
+    lines.append(f"{hits} hit{'s' * (hits != 1)} in {said.hours:.0f} rod-hours{alone}")
     if found.notebook:
-        lines.append(f"{found.notebook} hits from a notebook, without hours, are in no rate")
+        notebook = "1 hit" if found.notebook == 1 else f"{found.notebook} hits"
+        lines.append(f"In no rate: {notebook} from a notebook, without hours")
         lines.append(f"All hits: {species}")
     if found.undigested:
         n = len(found.undigested)

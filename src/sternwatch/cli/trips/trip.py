@@ -110,7 +110,7 @@ def run_list(args: argparse.Namespace) -> int:
         ended = clock.hm(trip.ended) if trip.ended else "open "
         feed = "" if recording_of(trip, data_dir()) is not None else ", no recording"
         n = hits.get(trip.id)
-        said = "" if n is None else f", {n} hits"
+        said = "" if n is None else f", {n} hit{'s' * (n != 1)}"
         print(f"{trip.id}  {clock.at(trip.begun):%Y-%m-%d %H:%M}–{ended}  {trip.session}{said}{feed}")
     return Exit.DONE
 

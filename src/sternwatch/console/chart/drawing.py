@@ -13,7 +13,7 @@ from sternwatch.console.chart.plane import Floats, Plane
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.console.paint.look import Look
 from sternwatch.console.paint.raster import Raster, line_ink
-from sternwatch.console.paint.scene import Labels, step_for
+from sternwatch.console.paint.scene import Labels
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem, convert
 from sternwatch.logbook.actions.place_acts import DANGERS
@@ -205,9 +205,8 @@ def _places(grid: Grid, labels: Labels, box: tuple[int, int, int, int], shown: S
 
 def scale_bar(plane: Plane, units: DisplaySystem, look: Look, room: int) -> str:
     """A round distance and its length on the chart, in at most ``room`` cells."""
-    one = convert(1.0, units.length)
-    distance = step_for(plane.per_column_m * room * one / 2.5, 1) / one
+    distance = units.round_m(plane.per_column_m * room / 2.5)
     cells = max(round(distance / plane.per_column_m), 3)
     signs = words.SIGNS[look.glyphs]
     bar = signs.ends[0] + signs.rule * (cells - 2) + signs.ends[1]
-    return f"{distance * one:g} {units.label(Dimension.LENGTH)} {bar}"
+    return f"{convert(distance, units.length):g} {units.label(Dimension.LENGTH)} {bar}"

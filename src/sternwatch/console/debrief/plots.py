@@ -15,7 +15,7 @@ from sternwatch.console.paint.plot_axes import AXIS, NAMES, Box, Panel
 from sternwatch.console.paint.raster import line_ink
 from sternwatch.console.words import rods as words
 from sternwatch.debrief.report.plots import boat_series, depth_series, temperature_series
-from sternwatch.gear.values.units import Dimension, convert
+from sternwatch.gear.values.units import Dimension
 
 if TYPE_CHECKING:
     from sternwatch.debrief.report.model import Report
@@ -155,14 +155,12 @@ def paint_chart(grid: Grid, box: Box, report: Report, look: Look) -> None:
 def _scale(grid: Grid, box: Box, per_cell_m: float, report: Report) -> None:
     """Write a scale in the crew's unit, north, and the place of the beginning if places may be shown."""
     left, y, width, _ = box
-    unit_m = 1.0 / convert(1.0, report.units.symbol(Dimension.LENGTH))
-    nice = [n * 10**power for power in range(6) for n in (1, 2, 5)]
-    whole = next((n for n in nice if n * unit_m / per_cell_m >= 8), nice[-1])
-    cells = max(round(whole * unit_m / per_cell_m), 2)
+    whole_m = report.units.round_m(8 * per_cell_m)
+    cells = max(round(whole_m / per_cell_m), 2)
     grid.put(left + 1, y, f"|{'-' * (cells - 2)}|", "label")
     sounded = report.chart is not None and report.chart.bed.contours
     deep = f" · contours in {report.units.label(Dimension.LENGTH)}" if sounded else ""
-    text = f"{report.units.show(whole * unit_m, Dimension.LENGTH)} · north is up{deep} · {NOT_FOR_NAVIGATION}"
+    text = f"{report.units.show(whole_m, Dimension.LENGTH)} · north is up{deep} · {NOT_FOR_NAVIGATION}"
     grid.put(left + 2 + cells, y, text[: max(width - cells - 3, 0)], "label")
     if report.positions and report.chart is not None:
         latitude, longitude = report.chart.origin_deg

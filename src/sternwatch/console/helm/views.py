@@ -18,7 +18,7 @@ from sternwatch.console.helm import marked_places
 from sternwatch.console.paint.canvas import Grid, Painted
 from sternwatch.console.paint.look import Look
 from sternwatch.console.paint.raster import Raster, line_ink
-from sternwatch.console.paint.scene import Labels, SteadyExtent, Upright, runs_of_bottom, step_for, upright
+from sternwatch.console.paint.scene import Labels, SteadyExtent, Upright, runs_of_bottom, upright
 from sternwatch.console.words import outlook as said
 from sternwatch.console.words import rods as words
 from sternwatch.console.words.text import cut
@@ -70,14 +70,13 @@ class _View(Painted):
     def _head(self, grid: Grid, notes: words.Forms, m_per_cell: float) -> None:
         """Write the title, a note beside it, and the length of a round distance sideways."""
         grid.put(1, 0, self.title, "label")
-        one = convert(1.0, self.units.length)
         room = max(min(grid.width // 3, 24), 6)
-        distance = step_for(m_per_cell * room * one, 1) / one
+        distance = self.units.round_m(m_per_cell * room)
         if distance / m_per_cell > room:
-            distance = step_for(m_per_cell * room * one / 2.5, 1) / one
+            distance = self.units.round_m(m_per_cell * room / 2.5)
         cells = max(round(distance / m_per_cell), 3)
         look = words.SIGNS[self.look.glyphs]
-        text = f" {distance * one:g} {self.units.label(Dimension.LENGTH)} "
+        text = f" {convert(distance, self.units.length):g} {self.units.label(Dimension.LENGTH)} "
         bar = look.ends[0] + look.rule * (cells - 2) + look.ends[1]
         start = grid.width - len(bar) - 1
         first = start if len(text) <= cells - 2 else start - len(text)

@@ -20,13 +20,6 @@ def round_up(value: float) -> float:
     return _ROUND[min(bisect.bisect_left(_ROUND, digit - 1e-9), len(_ROUND) - 1)] * power
 
 
-def step_for(extent: float, marks: int) -> float:
-    """A step of 1, 2 or 5 times a power of ten that puts at most ``marks`` marks on ``extent`` > 0."""
-    rough = extent / max(marks, 1)
-    power = 10.0 ** math.floor(math.log10(rough))
-    return next(step * power for step in (1.0, 2.0, 5.0, 10.0) if step * power >= rough - 1e-9)
-
-
 @dataclass(frozen=True, slots=True)
 class Upright:
     """A scale down the screen: marks a round ``step`` apart, each on its own row, ``rows`` below the last."""

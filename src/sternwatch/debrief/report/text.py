@@ -90,10 +90,11 @@ def _timeline(report: Report, width: int) -> Iterator[str]:
             line = sparkline(series, begin, end, columns, down=down)
             yield f"{series.name:<{NAME}}{line} {_span(known, dimension, digits, units)}"
     hits = [(hit.at_s, hit.rod) for hit in digest.hits if hit.counts and hit.at_s is not None]
-    yield f"{'hits':<{NAME}}{marks_line(hits, begin, end, columns)}".rstrip()
     alerts = [(alert.begun_s, "!") for alert in digest.alerts]
-    if alerts:
-        yield f"{'alerts':<{NAME}}{marks_line(alerts, begin, end, columns)}".rstrip()
+    for name, marks in (("hits", hits), ("alerts", alerts)):
+        if marks or name == "hits":
+            line = marks_line(marks, begin, end, columns)
+            yield f"{name:<{NAME}}{line}{'  (+: several)' * ('+' in line)}".rstrip()
     minutes = (end - begin) / 60
     yield f"{'':<{NAME}}{'0':<{columns - 8}}{minutes:>4.0f} min"
     yield ""
@@ -115,6 +116,6 @@ def _track(report: Report, width: int) -> Iterator[str]:
         unit = report.units.label(Dimension.LENGTH)
         yield f"Dotted: contours in {unit} from the soundings under the track. {NOT_FOR_NAVIGATION}"
     yield from lines
-    ten = 20 * scale  # ten characters are twenty dots
-    yield f"├{'─' * 8}┤ {report.units.show(ten, Dimension.LENGTH)}"
+    whole_m = report.units.round_m(16 * scale)  # eight characters or more, of two dots each
+    yield f"├{'─' * (round(whole_m / (2 * scale)) - 2)}┤ {report.units.show(whole_m, Dimension.LENGTH)}"
     yield ""

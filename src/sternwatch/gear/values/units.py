@@ -243,6 +243,12 @@ class DisplaySystem:
             text = text.lstrip("-")
         return f"{text} {self.label(dimension)}" if label else text
 
+    def round_m(self, least_m: float) -> float:
+        """The shortest length [m] of at least ``least_m`` > 0 that is 1, 2 or 5 times a power of ten in its unit."""
+        least = convert(least_m, self.length)
+        power = 10.0 ** math.floor(math.log10(least))
+        return UNITS[self.length].to_si(next(n * power for n in (1.0, 2.0, 5.0, 10.0) if n * power >= least - 1e-9))
+
     def symbol(self, dimension: Dimension) -> str:
         """The unit for a dimension; SI where the system names none."""
         chosen = {
