@@ -11,6 +11,7 @@ from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.boat.manoeuvres import hold, turn
 from sternwatch.watch.forecast.turn_limit import RADII_M
 from sternwatch.watch.outlook.changes import (
+    LINE_IN_STEPS,
     Change,
     again,
     line_step_m,
@@ -113,6 +114,7 @@ def test_other_kinds_of_change() -> None:
         (3.0, 1.5, "1", False), (6.0, 2.5, "1", False), (12.0, 4.5, "1", False)
     ]  # fmt: skip
     assert [c.by_m for c in lines(hold(), "1", -3.0, (1, 8), ball=True)] == [-3.0, -24.0]
+    assert [c.by_m for c in lines(hold(), "1", -3.0, LINE_IN_STEPS)] == [-3.0, -6.0, -9.0, -12.0, -18.0, -24.0]
     assert line_step_m(US) == pytest.approx(3.048)
     assert line_step_m(METRIC) == 3.0
 
@@ -179,6 +181,8 @@ def test_rows() -> None:
     assert made["turn_s"] == pytest.approx(20.0 * math.pi, abs=1e-3)
     assert "radius_m" not in record(Change("turn", 1.0, BY_RATE), SPEED)
     assert turn_words("port", 90.0, 45.0) == "90° to port in 0:45 (20° per 10 s)"
+    assert turn_words("port", 5.0, 1.0) == "5° to port in 0:01 (50° per 10 s)"
+    assert turn_words("port", 5.0, 0.0) == "5° to port"
 
 
 @pytest.mark.parametrize("wait_s", [0.0, 30.0])

@@ -134,6 +134,29 @@ def test_only_the_turn_that_she_makes_has_a_limit() -> None:
     assert counsel.limit is None, "a plan is not yet a turn"
 
 
+def test_cures_are_kept_as_long_as_the_first_still_cures(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A change of which nothing is left to do, or that brings others to the bottom, is kept no longer."""
+
+    def still(*after: float | str | None) -> list[float]:
+        left = iter([share for share in after if share != "done"])
+        monkeypatch.setattr(kept_advice, "again", lambda change, *_: None if change == "done" else change)
+        danger = SimpleNamespace(
+            made=SimpleNamespace(manoeuvre=None), speed_m_s=SPEED, set_risk=0.1, left=lambda _: next(left)
+        )
+        kept: Any = [("done", 0.0) if share == "done" else ("turn", 0.0) for share in after]
+        return [share for _, share in kept_advice._still(danger, kept)]  # type: ignore[arg-type]
+
+    assert still() == []
+    assert still(0.1) == [0.1]
+    assert still(0.11) == []
+    assert still(0.0, 0.2, 0.05) == [0.0, 0.05]
+    assert still(0.2, 0.0) == []
+    assert still(None, 0.0) == []
+    assert still(0.0, None, 0.1) == [0.0, 0.1]
+    assert still("done", 0.0) == []
+    assert still(0.0, "done", 0.1) == [0.0, 0.1]
+
+
 @pytest.mark.parametrize(
     ("then", "left"), [((), 0.25), (("1",), 0.25), (("1", "3"), 0.25), (("2",), None), (("1", "2", "3"), None)]
 )

@@ -8,6 +8,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -281,6 +282,23 @@ def test_on_the_way_to_another_moment_what_was_seen_stands_for_a_minute(
     time.sleep(0.05)
     lookout.offer(out.watch)
     assert lookout.outlook is None
+
+
+def test_with_the_rods_in_an_outlook_stands_for_ten_seconds_more(
+    lookout: Lookout, wall: Wall, out: Player, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert not lookout.offer(out.watch)
+    until(lambda: lookout.offer(out.watch))
+    assert lookout.outlook is not None
+    seen_s = lookout.outlook.t_s
+    monkeypatch.setattr(module, "look_from", lambda _: None)
+    boat = SimpleNamespace(rate_of_turn_deg_s=5.0)
+    told: list[tuple[bool, bool]] = []
+    for more_s in (9.0, 10.0, 10.5, 11.0):
+        wall.s += 20.0
+        changed = lookout.offer(SimpleNamespace(now_s=seen_s + more_s, boat=boat))  # type: ignore[arg-type]
+        told.append((changed, lookout.outlook is not None))
+    assert told == [(False, True), (False, True), (True, False), (False, False)]
 
 
 def test_stopped_it_begins_nothing(lookout: Lookout, maker: FakeMaker, wall: Wall, out: Player) -> None:

@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -20,8 +21,9 @@ from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.forecast.snapshot import Snapshot
 from sternwatch.watch.outlook.lookout import Lookout
-from sternwatch.watch.outlook.quiet import Seen, is_calm
+from sternwatch.watch.outlook.quiet import Pace, Seen, is_calm
 from sternwatch.watch.outlook.renewal import Wishes
+from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.outlook import Limits, Outlook, SideLimit, SpeedLimit, Touch
 
 SPEED = 1.03
@@ -106,6 +108,38 @@ def test_calm_is_only_what_threatens_nothing() -> None:
     assert not is_calm(replace(quiet, forecasts=(threatened,)))
     assert is_calm(replace(quiet, forecasts=(made_outlooks.hold_alone(0.05),)))
     assert not is_calm(replace(quiet, forecasts=(made_outlooks.hold_alone(0.07),)))
+    for going in (Manoeuvre("as it goes", 1.0, 0.02), Manoeuvre("as it goes", to_speed_m_s=0.8)):
+        assert not is_calm(replace(quiet, forecasts=(replace(made_outlooks.hold_alone(0.0), manoeuvre=going),)))
+
+
+@pytest.mark.parametrize(
+    ("rate", "past_s", "still", "due"),
+    [
+        (0.99, 2.5, False, False), (1.0, 2.5, False, True), (-1.0, 1.9, False, False), (None, 3.9, False, False),
+        (0.0, 4.0, True, False), (0.0, 4.0, False, True), (0.0, 15.9, True, False), (0.0, 16.0, True, True),
+    ],
+)  # fmt: skip
+def test_how_long_one_look_stands(rate: float | None, past_s: float, still: bool, due: bool) -> None:
+    pace = Pace(2.0, 4.0, 16.0)
+    assert pace.is_due(past_s, rate, quiet_look(), lambda: still) is due
+    assert pace.is_due(past_s, rate, None, lambda: still) is (past_s >= 2.0)
+
+
+def test_the_room_is_that_below_the_deepest_lure_or_the_surface_where_none_is_out(spread: Spread) -> None:
+    def seen(newest_m: float | None, *depths_m: float) -> Seen:
+        chains = {
+            str(k): SimpleNamespace(place=SimpleNamespace(depth_m=z), members=None, past_tip_m=60.0, moving=False)
+            for k, z in enumerate(depths_m)
+        }
+        bottom = SimpleNamespace(soundings=SimpleNamespace(newest_m=newest_m))
+        boat, crew = SimpleNamespace(mean_m_s=SPEED), SimpleNamespace(rods={})
+        watch: Any = SimpleNamespace(t_s=1.0, spread=spread, chains=chains, bottom=bottom, boat=boat, crew=crew)
+        return Seen.of(watch)
+
+    assert seen(30.0).room_m == 30.0
+    assert seen(30.0, 0.5, 0.75).room_m == 29.25
+    assert seen(30.0, 12.0, 8.0).room_m == 18.0
+    assert seen(None, 12.0).room_m is None
 
 
 class Maker:

@@ -117,7 +117,11 @@ def lines(
 def turn_words(side: str, degrees: float, seconds: float) -> str:
     """A turn in the helm's terms."""
     turned = f"{degrees:.0f}° to {side}"
-    return f"{turned} in {m_ss(seconds)} ({10 * degrees / seconds:.0f}° per 10 s)" if seconds > 0.0 else turned
+    return f"{turned} in {m_ss(seconds)} {_pace(degrees, seconds)}" if seconds > 0.0 else turned
+
+
+def _pace(degrees: float, seconds: float) -> str:
+    return f"({10 * degrees / seconds:.0f}° per 10 s)"
 
 
 def _turn_of(manoeuvre: Manoeuvre, speed_m_s: float) -> tuple[str, float, float]:
@@ -165,18 +169,17 @@ def _half_circle_s(manoeuvre: Manoeuvre, speed_m_s: float) -> float:
 def _whole(change: Change, speed_m_s: float, units: DisplaySystem, names: dict[str, str]) -> str:
     if change.kind == "line":
         length = units.show(abs(change.by_m), Dimension.LENGTH)
+        name, more = names.get(change.rod or "", change.rod), change.by_m > 0
         if change.ball:
-            verb = "Lower" if change.by_m > 0 else "Raise"
-            return f"{verb} {names.get(change.rod or '', change.rod)}'s ball {length}"
-        verb = "Let out" if change.by_m > 0 else "Take in"
-        return f"{verb} {length} on {names.get(change.rod or '', change.rod)}"
+            return f"{'Lower' if more else 'Raise'} {name}'s ball {length}"
+        return f"{'Let out' if more else 'Take in'} {length} on {name}"
     if change.kind == "speed":
         assert change.manoeuvre.to_speed_m_s is not None
         return f"Go {units.show(change.manoeuvre.to_speed_m_s, Dimension.SPEED, 1)} from now on"
     if change.kind == "turn" and change.manoeuvre.name != PLAN:
         # In a turn a helm steers by the rate; it is given for half a circle, like the limits.
         half = _half_circle_s(change.manoeuvre, speed_m_s)
-        return f"Turn more slowly: 180° in {m_ss(half)} ({1800 / half:.0f}° per 10 s)"
+        return f"Turn more slowly: 180° in {m_ss(half)} {_pace(180.0, half)}"
     side, degrees, seconds = _turn_of(change.manoeuvre, speed_m_s)
     if change.kind == "side":
         return f"Turn to {side} instead, {degrees:.0f}° in {m_ss(seconds)}"

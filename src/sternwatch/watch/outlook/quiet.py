@@ -94,7 +94,9 @@ def _depths_m(chain: RodChain, place: Place) -> tuple[float, ...]:
 
     The others sharpen the depth that is shown, and no look depends on them.
     """
-    known = np.empty(0) if chain.members is None else chain.members.depths()[:DECIDING]
+    if chain.members is None:
+        return (place.depth_m,)
+    known = chain.members.depths()[:DECIDING]
     known = known[np.isfinite(known)]
     if not len(known):
         return (place.depth_m,)

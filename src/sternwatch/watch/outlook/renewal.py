@@ -100,9 +100,7 @@ class Helm:
         least = 10.0 * 0.3 * abs(rate_rad_s)
         begin = len(past) - 1
         while begin > 0:
-            before = int(np.searchsorted(past[:, 0], past[begin, 0] - 10.0))
-            if before == begin:
-                before = begin - 1
+            before = min(int(np.searchsorted(past[:, 0], past[begin, 0] - 10.0)), begin - 1)
             gone = (past[begin, 1] - past[before, 1]) * math.copysign(1.0, rate_rad_s)
             if gone < least * (past[begin, 0] - past[before, 0]) / 10.0:
                 break
