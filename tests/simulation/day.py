@@ -47,6 +47,7 @@ from simulation.screen import Moment, looked_through
 from simulation.stretches import Stretch
 from simulation.syncs import failing
 from simulation.test_crew_machine import without_entries
+from sternwatch.answers.belief import predictive
 from sternwatch.answers.checks import check
 from sternwatch.cli.common import session as opening
 from sternwatch.cli.common.boat import boat_on_the_water
@@ -82,6 +83,7 @@ from sternwatch.watch.sessions.runner import Saved
 
 BEGIN = datetime(2026, 7, 18, 12, 0, tzinfo=UTC).timestamp()
 MEMBERS = 2
+FEW = 16  # members behind a median of the check: as many as an outlook runs, since no number of them is compared
 KEYS = ("1", "2")
 FEED_FAULTS = ("cut", "doubled", "delayed", "two talkers", "wrong unit", "noise", "instrument off")
 DISK_FAULTS = ("disk full", "disk read-only", "writes fail", "syncs fail", "disk slow", "files cut off")
@@ -792,7 +794,7 @@ class Day:
             return [(lookout.Lookout, "offer", lambda _self, _watch: False), (check, "_median_m", lambda *_: None)]
         seldom = functools.partial(lookout.Lookout, clock=times.monotonic, every_s=OUTLOOK_EVERY_S)
         unhurried = functools.partial(lookout.Wishes, limits_share_s=0.0)
-        return [(lookout, "Lookout", seldom), (lookout, "Wishes", unhurried)]
+        return [(lookout, "Lookout", seldom), (lookout, "Wishes", unhurried), (predictive, "CARRIED", FEW)]
 
     def _known(self, intake: Any) -> Any:
         def made(runner: live.Live, setup: Setup) -> Any:

@@ -37,7 +37,7 @@ RODS = st.sampled_from(["1", "2", "9"])  # the last is none, or no more
 def compared(crew: Crew) -> dict[str, Any]:
     """Everything of a crew, its rigging by the spread that it comes to."""
     told = {f.name: getattr(crew, f.name) for f in fields(crew)}
-    return told | {name: told[name].spread.model_dump() for name in ("gear", "filed")}
+    return told | {name: told[name].spread for name in ("gear", "filed")}
 
 
 def without_entries(crew: Crew) -> dict[str, Any]:
