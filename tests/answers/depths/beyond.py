@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from sternwatch.answers.belief.predictive import depth_quantiles
 from sternwatch.answers.belief.priors import SHEAR_DEPTH_M, Draws, varied_rigs
 from sternwatch.answers.chains.arrays import AS_FILED, water_of
-from sternwatch.answers.depths.law import Quantiles
+from sternwatch.answers.depths.along_lines import Quantiles
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.spread_file.models import Rod, Spread
 from sternwatch.gear.spread_file.uncertain import uncertain

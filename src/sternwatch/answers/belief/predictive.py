@@ -16,7 +16,8 @@ from sternwatch.answers.belief.calibration import Calibration
 from sternwatch.answers.belief.observations import Observation, What, concerns, flow_past, predicted, rods_behind
 from sternwatch.answers.belief.priors import CARRIED, Z90, Draws, believed_of, value_at, varied_rigs
 from sternwatch.answers.chains.arrays import AS_FILED, RodNow, water_of
-from sternwatch.answers.depths.law import PLACES, Places, Quantiles, quantiles_of
+from sternwatch.answers.depths.along_lines import Quantiles
+from sternwatch.answers.depths.law import PLACES, Places, quantiles_of
 from sternwatch.answers.depths.table import CardMembers, Members
 from sternwatch.gear.spread_file.models import Rod, Spread, TackleItem
 from sternwatch.gear.spread_file.uncertain import Uncertain

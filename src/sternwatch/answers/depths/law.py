@@ -24,7 +24,7 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.answers.depths.along_lines import at_shares
+from sternwatch.answers.depths.along_lines import LEAST_M, Quantiles, limited, quantiles_along, weigh
 from sternwatch.answers.depths.ranks import at_ranks
 
 Floats = NDArray[np.float64]
@@ -34,7 +34,6 @@ ALONG = 1.5  # at their middles and so many standard deviations to either side
 PLACES = 2039  # draws of a posterior at which it is evaluated instead
 _GENERATORS = {LINES: 57, PLACES: 1487}  # of lattices with that many points
 LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)
-Quantiles = tuple[float, float, float, float, float]
 
 _MOST_LOST = 0.25  # share of the members; with more lost there is no answer
 _QUADRATIC = 0.25  # weight of the squares relative to the slopes
@@ -44,9 +43,7 @@ _RIDGES = np.array([3e-4, 1e-3, 3e-3, 1e-2, 3e-2, 1e-1])
 _ROUNDS = 3
 _FLOOR = 0.05  # least weight, shared by all quantities, even those without effect so far
 _UNFELT = 3e-4  # a quantity with a smaller share of the variance is left out at the many places
-_BEYOND = 0.5  # a quantile may lie beyond the outermost member by this share of its distance to the fourth
 _MISSED_AT = 3  # the lattice dimension of that error, after the three that matter most
-_LEAST_M = 1e-6  # members that differ by no more than this are equal
 _ROOT_FROM_M = 0.5  # members that are all deeper than this have a nearly normal law of the square root
 _ALIGNED = 0.9  # cosine between the steepest way now and the one that the places are turned to
 _AS_FITTED = 0.02  # members that have moved among one another by so much of their spread may depend on other things
@@ -93,9 +90,12 @@ class Surface:
         return self._laid
 
     def _reached(self) -> Floats:
-        """(n, m) how every place depends on the members."""
+        """(m, n) how every place depends on the members; of lines (m, 3, LINES)."""
         if self._reach is None:
-            self._reach = _kernel(self.laid()[:, self.used], self.members[:, self.used], self.share[self.used])
+            used = self.used
+            self._reach = _kernel(self.members[:, used], self.laid()[:, used], self.share[used])
+            if not self.places.drawn:
+                self._reach = self._reach.reshape(-1, 3, LINES)
         return self._reach
 
     def still_suits(self, values: Floats) -> bool:
@@ -103,38 +103,26 @@ class Surface:
         own = values[self.kept]
         scaled = np.sqrt(np.maximum(own, 0.0)) if self.root else own
         middle, wide = _mean_and_deviation(scaled)
-        off = (scaled - middle) / max(wide, _LEAST_M) - self.fitted
+        off = (scaled - middle) / max(wide, LEAST_M) - self.fitted
         return float(off @ off) < _AS_FITTED**2 * len(off)
 
     def quantiles(self, values: Floats) -> Quantiles:
         """Quantiles of the law whose members (M,) have these values."""
-        own = values[self.kept]
-        scaled = np.sqrt(np.maximum(own, 0.0)) if self.root else own
-        middle, wide = _mean_and_deviation(scaled)
-        if wide < _LEAST_M:
-            return (_mean_and_deviation(own)[0],) * 5
+        own = np.ascontiguousarray(values if len(self.kept) == len(values) else values[self.kept])
         if self._inverse is None or self._diagonal is None:
             self._inverse = _inverse(_kernel(self.members, self.members, self.share), self.fitted)
             self._diagonal = np.diagonal(self._inverse).copy()
-        weights = self._inverse @ ((scaled - middle) / wide)
-        missed = weights / self._diagonal
-        law, error = self._reached() @ weights, math.sqrt(float(np.add.reduce(missed * missed)) / len(missed))
-        if self.places.drawn:  # a posterior has more correlation than a few members can show: much is missed
-            law = law + error * _missed_lattice(PLACES)
-            levels = _ranked(law / max(_mean_and_deviation(law)[1], _LEAST_M))
-        else:
-            levels = np.empty(len(LEVELS))
-            at_shares(law.reshape(3, LINES), ALONG, error, _missed_lattice(LINES), _SHARES, _NORMAL, levels)
-        # A quadratic surface ignores that a line can at most hang straight. Members that hang straight are equally
-        # deep, and no quantile lies beyond those. The square root knows the surface of the water.
-        ordered, fourth = sorted(own.tolist()), min(3, len(own) // 8)
-        most = ordered[-1] + _BEYOND * (ordered[-1] - ordered[-1 - fourth])
-        least = 0.0 if self.root else ordered[0] - _BEYOND * (ordered[fourth] - ordered[0])
-        found = [middle + wide * at for at in levels.tolist()]
-        if self.root:
-            found = [max(at, 0.0) ** 2 for at in found]
-        q05, q25, q50, q75, q95 = (min(max(at, least), most) for at in found)
-        return q05, q25, q50, q75, q95
+        if not self.places.drawn:
+            return quantiles_along(
+                own, self.root, self._inverse, self._diagonal, self._reached(), ALONG, _missed_lattice(LINES),
+                _SHARES, _NORMAL,
+            )  # fmt: skip
+        # A posterior has more correlation than a few members can show: much is missed.
+        weights = np.zeros(len(own))
+        middle, wide, error = weigh(own, self.root, self._inverse, self._diagonal, weights)
+        law = weights @ self._reached() + error * _missed_lattice(PLACES)
+        levels = _ranked(law / max(_mean_and_deviation(law)[1], LEAST_M))
+        return limited(own, self.root, middle, wide, levels)
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,7 +221,7 @@ def surface_of(places: Places, values: Floats, before: Surface | None = None) ->
     if root:
         own = np.sqrt(own)
     k = members.shape[1]
-    scaled = (own - own.mean()) / max(float(own.std()), _LEAST_M)
+    scaled = (own - own.mean()) / max(float(own.std()), LEAST_M)
     share: Floats = np.full(k, 1.0 / k)
     ridge = _RIDGE * np.eye(len(kept))
     for _ in range(_ROUNDS):

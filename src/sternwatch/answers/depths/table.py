@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.answers.chains.arrays import AS_FILED, Rig, RodNow, rig_of, water_of
+from sternwatch.answers.depths.along_lines import Quantiles
 from sternwatch.answers.depths.depth import Current, current_in_boat_axes
-from sternwatch.answers.depths.law import Places, Quantiles, quantiles_of
+from sternwatch.answers.depths.law import Places, quantiles_of
 from sternwatch.gear.spread_file.counter import SHORTEST_M, true_line_m, zero_of
 from sternwatch.gear.spread_file.models import LineItem, Rod, Spread
 from sternwatch.hydro.chain.model import Chain, Line

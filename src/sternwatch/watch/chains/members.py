@@ -16,7 +16,8 @@ from sternwatch.answers.belief.observations import concerns
 from sternwatch.answers.belief.predictive import places_of
 from sternwatch.answers.belief.priors import believed_of, named
 from sternwatch.answers.chains.arrays import Rig, RodNow, rig_of
-from sternwatch.answers.depths.law import Places, Quantiles, Surface, surface_of
+from sternwatch.answers.depths.along_lines import Quantiles
+from sternwatch.answers.depths.law import Places, Surface, surface_of
 from sternwatch.gear.spread_file.counter import SHORTEST_M, offset_m
 from sternwatch.gear.spread_file.models import Rod, Spread
 from sternwatch.hydro.chain.forces import B_DRAG, L_NORMAL

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.answers.belief.answer import stretch
-from sternwatch.answers.depths.law import Quantiles
+from sternwatch.answers.depths.along_lines import Quantiles
 from sternwatch.hydro.chain.rows import Rows
 from sternwatch.hydro.motion.fleet import State
 from sternwatch.hydro.motion.report import Report
