@@ -28,7 +28,7 @@ def test_settled_as_the_continuum(
     state = settle(rows, 0.0, speed)
     end = state.position_m[0, -1]
     assert end == pytest.approx([-aft, 0.0, depth], abs=1e-3)
-    assert report(rows, state).tip_tension_N[0] == pytest.approx(tension, abs=1e-3)
+    assert report(rows, state).tip_tension_N == pytest.approx(tension, abs=1e-3)
 
 
 def test_twelve_segments_are_within_a_centimetre_of_it(rigs: SimpleNamespace) -> None:
@@ -57,7 +57,7 @@ def test_circle_of_40_m_radius(rigs: SimpleNamespace, towing: ModuleType) -> Non
     assert end[2] == pytest.approx(56.620, abs=0.01)
     assert math.hypot(end[0], end[1]) == pytest.approx(37.41, abs=0.01)
     assert lag == pytest.approx(26.74, abs=0.05)
-    assert report(rows, track.state).tip_tension_N[0] == pytest.approx(41.172, abs=5e-3)
+    assert report(rows, track.state).tip_tension_N == pytest.approx(41.172, abs=5e-3)
 
 
 def test_without_speed_everything_hangs_straight_down(rigs: SimpleNamespace) -> None:

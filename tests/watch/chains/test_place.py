@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from sternwatch.hydro.motion.report import Report
 from sternwatch.watch.chains.place import is_rough, place_of
 
 
@@ -35,15 +36,11 @@ def state_of(nodes: int) -> tuple[Any, Any]:
     """A chain straight astern, so to the west: the tip 1 m above the water, 10 m and 5 m deeper each segment."""
     k = np.arange(4.0)
     position = np.stack([0.0 * k + 101.0, 50.0 - 10.0 * k, 5.0 * k - 1.0], axis=1)
-    velocity = np.stack([0.0 * k, 0.0 * k, 0.01 * k], axis=1)
-    rows = SimpleNamespace(n_nodes=np.array([nodes]), body_node=np.array([[2, 3]]))
-    return rows, SimpleNamespace(position_m=position[None], velocity_m_s=velocity[None])
+    rows = SimpleNamespace(n_nodes=np.array([nodes]), first_bodies=np.array([2, 3]))
+    return rows, SimpleNamespace(position_m=position[None])
 
 
-REPORT: Any = SimpleNamespace(
-    body_velocity_m_s=np.array([[(0.0, 0.0, 0.4), (0.0, 0.0, 0.5)]]), body_flow_m_s=np.array([[1.1, 1.2]]),
-    tip_tension_N=np.array([33.0]), entry_angle_rad=np.array([0.5]),
-)  # fmt: skip
+REPORT = Report(33.0, 0.5, 1.2, 0.5, slack=False, board_under=False)
 
 
 def test_a_chain_as_seen_from_the_boat() -> None:
@@ -65,20 +62,17 @@ def test_depths_are_stretched_to_the_median_and_heights_are_not() -> None:
     assert place.depth_interval_m == (9.0, 16.0)
 
 
-def test_a_bare_line_has_its_end_for_a_lure_and_no_flow_past_it() -> None:
+def test_a_bare_line_has_its_end_for_a_lure() -> None:
     rows, state = state_of(3)
-    rows.body_node = np.array([[-1, -1]])
+    rows.first_bodies = np.array([], dtype=np.int64)
     place = place_of(rows, state, REPORT, BOAT, None)
     assert place.depth_m == pytest.approx(9.0)
-    assert place.vertical_speed_m_s == pytest.approx(0.02)
-    assert math.isnan(place.lure_speed_m_s)
+    assert len(place.shape_m) == 3
     assert len(place.bodies_m) == 0
 
 
-def test_a_lure_that_is_the_only_tackle_has_its_speed() -> None:
+def test_a_lure_that_is_the_only_tackle() -> None:
     rows, state = state_of(4)
-    rows.body_node = np.array([[3]])
-    report = SimpleNamespace(**{**vars(REPORT), "body_velocity_m_s": np.array([[(0.0, 0.0, 0.4)]]),
-                                "body_flow_m_s": np.array([[1.1]])})  # fmt: skip
-    place = place_of(rows, state, report, BOAT, None)  # type: ignore[arg-type]
-    assert (place.lure_speed_m_s, place.vertical_speed_m_s, len(place.bodies_m)) == (1.1, 0.4, 1)
+    rows.first_bodies = np.array([3])
+    place = place_of(rows, state, REPORT, BOAT, None)
+    assert place.bodies_m == (pytest.approx((30.0, -1.0, 14.0)),)

@@ -232,7 +232,7 @@ def test_the_change_of_ten_seconds_is_told_once_ten_are_known(
 
 def looked(monkeypatch: pytest.MonkeyPatch, *, under: bool = False, slack: bool = False) -> None:
     """The solver's state is read, as it is told here."""
-    report = SimpleNamespace(slack=np.array([slack]), board_under=np.array([under]))
+    report = SimpleNamespace(slack=slack, board_under=under)
     monkeypatch.setattr(module.motion_report, "report", lambda *_: report)
     place = SimpleNamespace(depth_m=10.0, depth_interval_m=(8.0, 12.0))
     monkeypatch.setattr(module, "place_of", lambda *_: place)

@@ -100,6 +100,12 @@ class Rows:
         """Whether a rod line pulls at any of the chains."""
         return bool((self.rod_node >= 0).any())
 
+    @cached_property
+    def first_bodies(self) -> Ints:
+        """The nodes of the first row's bodies, in chain order."""
+        nodes: Ints = self.body_node[0][self.body_node[0] >= 0]
+        return nodes
+
     def take(self, indices: Sequence[int] | Ints) -> Rows:
         """The given rows in that order; an index may repeat."""
         at = np.asarray(indices, dtype=np.int64)

@@ -1,10 +1,9 @@
-"""Computes pulls, angles, the flow past the tackle and faults from a state."""
+"""Computes pulls, angles, the flow past the lure and faults from a state."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numba import njit
@@ -12,7 +11,7 @@ from numba import njit
 from sternwatch.hydro.chain.forces import B_HEIGHT, B_KIND, L_DRY, L_WET, current_at, line_force
 from sternwatch.hydro.chain.model import BodyKind
 from sternwatch.hydro.chain.rows import STILL, Floats, Flow, Ints, Rows
-from sternwatch.hydro.motion.fleet import Bools, State
+from sternwatch.hydro.motion.fleet import State
 
 SLACK_FLOW_M_S: Final = 0.3  # past a diver
 SLACK_PULL_N: Final = 1.0  # of the line to it
@@ -20,19 +19,15 @@ DIVER: Final = int(BodyKind.DIVER)
 BOARD: Final = int(BodyKind.BOARD)
 
 
-@dataclass(frozen=True)
-class Report:
-    """n rows, B bodies (padding nan or False). All numbers of a failed row are old and must not be shown."""
+class Report(NamedTuple):
+    """Of one chain. All numbers of a chain whose step failed are old and must not be shown."""
 
-    tip_tension_N: Floats  # (n,) pull at the rod tip, with the half segment next to it
-    entry_angle_rad: Floats  # (n,) of the line below the horizontal at the surface
-    end_depth_m: Floats  # (n,)
-    body_position_m: Floats  # (n, B, 3)
-    body_flow_m_s: Floats  # (n, B) speed of the water past it
-    body_velocity_m_s: Floats  # (n, B, 3) the body's own, in the drifting frame; z positive sinking
-    slack: Bools  # (n,) a diver's flow is under 0.3 m/s or its line's pull under 1 N
-    board_under: Bools  # (n,) a board is deeper than its height; the caller decides whether it lasts 3 s
-    failed: Bools  # (n,)
+    tip_tension_N: float  # pull at the rod tip, with the half segment next to it
+    entry_angle_rad: float  # of the line below the horizontal at the surface
+    lure_flow_m_s: float  # speed of the water past the last body; nan: there is none
+    lure_sinking_m_s: float  # the last body's own speed down, or the end's
+    slack: bool  # a diver's flow is under 0.3 m/s or its line's pull under 1 N
+    board_under: bool  # a board is deeper than its height; the caller decides whether it lasts 3 s
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -89,52 +84,33 @@ def _tip(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _report(
-    x: Floats, v: Floats, tension: Floats, rest: Floats, n_nodes: Ints, line: Floats, body: Floats, body_node: Ints,
-    depths: Floats, current: Floats,
-    tip: Floats, angle: Floats, end: Floats, place: Floats, speed: Floats, velocity: Floats,
-    slack: Bools, under: Bools,
-) -> None:  # fmt: skip
-    for row in range(x.shape[0]):
-        own = current[row if current.shape[0] > 1 else 0]
-        nodes = n_nodes[row]
-        tip[row], angle[row] = _tip(x[row], v[row], line[row], tension[row], rest[row], depths, own, nodes)
-        end[row] = x[row, nodes - 1, 2]
-        for b in range(body_node.shape[1]):
-            node = body_node[row, b]
-            if node < 0:
-                continue
-            north, east, _, _ = current_at(depths, own, x[row, node, 2])
-            for axis in range(3):
-                place[row, b, axis] = x[row, node, axis]
-                velocity[row, b, axis] = v[row, node, axis]
-            speed[row, b] = math.sqrt(
-                (north - v[row, node, 0]) ** 2 + (east - v[row, node, 1]) ** 2 + v[row, node, 2] ** 2
-            )
-            kind = body[row, b, B_KIND]
-            if kind == DIVER and (speed[row, b] < SLACK_FLOW_M_S or tension[row, node - 1] < SLACK_PULL_N):
-                slack[row] = True
-            if kind == BOARD and x[row, node, 2] > body[row, b, B_HEIGHT]:
-                under[row] = True
+    row: int, x: Floats, v: Floats, tension: Floats, rest: Floats, n_nodes: Ints, line: Floats, body: Floats,
+    body_node: Ints, depths: Floats, current: Floats,
+) -> tuple[float, float, float, float, bool, bool]:  # fmt: skip
+    own = current[row if current.shape[0] > 1 else 0]
+    nodes = n_nodes[row]
+    pull, angle = _tip(x[row], v[row], line[row], tension[row], rest[row], depths, own, nodes)
+    past, sinking, slack, under = math.nan, v[row, nodes - 1, 2], False, False
+    for b in range(body_node.shape[1]):
+        node = body_node[row, b]
+        if node < 0:
+            continue
+        north, east, _, _ = current_at(depths, own, x[row, node, 2])
+        past = math.sqrt((north - v[row, node, 0]) ** 2 + (east - v[row, node, 1]) ** 2 + v[row, node, 2] ** 2)
+        sinking = v[row, node, 2]
+        kind = body[row, b, B_KIND]
+        if kind == DIVER and (past < SLACK_FLOW_M_S or tension[row, node - 1] < SLACK_PULL_N):
+            slack = True
+        if kind == BOARD and x[row, node, 2] > body[row, b, B_HEIGHT]:
+            under = True
+    return pull, angle, past, sinking, slack, under
 
 
-def report(rows: Rows, state: State, flow: Flow = STILL) -> Report:
-    """See ``Report``."""
-    n, most = rows.body_node.shape
-    made = Report(
-        tip_tension_N=np.empty(n),
-        entry_angle_rad=np.empty(n),
-        end_depth_m=np.empty(n),
-        body_position_m=np.full((n, most, 3), np.nan),
-        body_flow_m_s=np.full((n, most), np.nan),
-        body_velocity_m_s=np.full((n, most, 3), np.nan),
-        slack=np.zeros(n, dtype=np.bool_),
-        board_under=np.zeros(n, dtype=np.bool_),
-        failed=state.failed.copy(),
-    )
-    _report(
-        state.position_m, state.velocity_m_s, state.tension_N, state.rest_m, rows.n_nodes, rows.line, rows.body,
-        rows.body_node, flow.depths_m, flow.by_row(n),
-        made.tip_tension_N, made.entry_angle_rad, made.end_depth_m, made.body_position_m, made.body_flow_m_s,
-        made.body_velocity_m_s, made.slack, made.board_under,
+def report(rows: Rows, state: State, flow: Flow = STILL, row: int = 0) -> Report:
+    """What is to be told of one row."""
+    return Report(
+        *_report(
+            row, state.position_m, state.velocity_m_s, state.tension_N, state.rest_m, rows.n_nodes, rows.line,
+            rows.body, rows.body_node, flow.depths_m, flow.by_row(len(rows)),
+        )
     )  # fmt: skip
-    return made

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 from sternwatch.answers.belief.answer import stretch
@@ -13,7 +14,7 @@ from sternwatch.answers.depths.along_lines import Quantiles
 from sternwatch.hydro.chain.rows import Rows
 from sternwatch.hydro.motion.fleet import State
 from sternwatch.hydro.motion.report import Report
-from sternwatch.watch.boat.axes import Towing, to_boat
+from sternwatch.watch.boat.axes import Towing
 
 Floats = NDArray[np.float64]
 Point = tuple[float, float, float]
@@ -54,27 +55,37 @@ class Place:
         return None if self.depth_quantiles_m is None else (self.depth_quantiles_m[0], self.depth_quantiles_m[4])
 
 
+@njit(cache=True, nogil=True, error_model="numpy")
+def _see(
+    position: Floats, north_m: float, east_m: float, heading_rad: float, deeper: float, shape: Floats
+) -> None:  # fmt: skip
+    """Set ``shape`` (nodes, 3) to the first row's nodes in boat axes, depths below the surface times ``deeper``."""
+    c, s = math.cos(heading_rad), math.sin(heading_rad)
+    for i in range(len(shape)):
+        north, east, down = position[0, i, 0] - north_m, position[0, i, 1] - east_m, position[0, i, 2]
+        shape[i, 0] = -(north * c + east * s)
+        shape[i, 1] = east * c - north * s
+        shape[i, 2] = down * deeper if down > 0.0 else down
+
+
 def place_of(rows: Rows, state: State, report: Report, boat: Towing, law: Quantiles | None) -> Place:
     """The place of the chain in the first row; ``law``: the quantiles of its lure's depth, if members are carried."""
     n = int(rows.n_nodes[0])
-    shape = to_boat(state.position_m[0, :n], boat)
-    by = 1.0 if law is None else stretch(float(shape[-1, 2]), law[2])
-    if by != 1.0:
-        np.multiply(shape[:, 2], by, out=shape[:, 2], where=shape[:, 2] > 0.0)
+    by = 1.0 if law is None else stretch(float(state.position_m[0, n - 1, 2]), law[2])
+    shape = np.empty((n, 3))
+    _see(state.position_m, boat.north_m, boat.east_m, math.radians(boat.heading_deg), by, shape)
     shape.setflags(write=False)
-    *bodies, end = shape[[*(node for node in rows.body_node[0].tolist() if node >= 0), -1]].tolist()
-    lure = len(bodies) - 1
-    sinking = report.body_velocity_m_s[0, lure, 2] if lure >= 0 else state.velocity_m_s[0, n - 1, 2]
+    astern, abeam, depth = shape[-1].tolist()
     return Place(
         shape_m=shape,
-        bodies_m=tuple(map(tuple, bodies)),
-        depth_m=end[2],
-        astern_m=end[0],
-        abeam_m=end[1],
-        lure_speed_m_s=float(report.body_flow_m_s[0, lure]) if lure >= 0 else math.nan,
-        vertical_speed_m_s=float(sinking),
-        tension_N=float(report.tip_tension_N[0]),
-        entry_angle_deg=math.degrees(report.entry_angle_rad[0]),
+        bodies_m=tuple(map(tuple, shape[rows.first_bodies].tolist())),
+        depth_m=depth,
+        astern_m=astern,
+        abeam_m=abeam,
+        lure_speed_m_s=report.lure_flow_m_s,
+        vertical_speed_m_s=report.lure_sinking_m_s,
+        tension_N=report.tip_tension_N,
+        entry_angle_deg=math.degrees(report.entry_angle_rad),
         depth_quantiles_m=law,
         stretched=by,
     )

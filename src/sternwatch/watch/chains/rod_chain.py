@@ -387,8 +387,8 @@ class RodChain:
         report = motion_report.report(self.rows, self.state, waters.flow)
         self.place = place_of(self.rows, self.state, report, boat, law)
         self.rough = is_rough(self.place.depth_m, self.place.depth_interval_m, self.rough)
-        self.slack = bool(report.slack[0])
-        if not report.board_under[0]:
+        self.slack = report.slack
+        if not report.board_under:
             self.under_since_s = None
         elif self.under_since_s is None:
             self.under_since_s = t_s
