@@ -170,7 +170,6 @@ EQUIVALENT = {
     ("self._senses = Senses(0.0)", "0.0 -> 1.0"): "no reading is known yet that could be old",
     ("now - since[0] >= MEASURED_S or not self._playing or", "> -> >="): "exactly at a limit is either",
     ("player.ended and time.monotonic() < until", "< -> <="): "exactly at a limit is either",
-    ('"with" if along > CURRENT_M_S else "against"', "> -> >="): "exactly at a limit is either",
     ("hashlib.blake2s(digest_size=8)", "8 -> 9"): "a longer name tells as much",
     ("if code < 0 and self._tries < MOST_TRIES", "0 -> 1"): "none was answered before",
     ("positions[row, len(shape) :] = shape[-1]", "1 -> 2"): "what is past a chain's end is not looked at",

@@ -269,6 +269,16 @@ def test_a_hit_is_in_fishing_time_where_something_was_heard_within_ten_seconds(
     assert row.lure_deg == (45.1234568, -87.0), "to a hundredth of a metre"
 
 
+@pytest.mark.parametrize(("pull_N", "error_N"), [(5.0, 1.0), (200.0, 30.0)])
+def test_how_well_a_pull_is_known_where_nobody_says(two_rods: Spread, pull_N: float, error_N: float) -> None:
+    action: Any = parse({
+        "id": "t", "time": "2026-07-18T23:10:00Z", "kind": "observed", "rod": "1", "what": "pull", "pull_N": pull_N,
+        "speed_m_s": 1.0,
+    })  # fmt: skip
+    one = observed.observation_of(SimpleNamespace(spread=two_rods), action, None)  # type: ignore[arg-type]
+    assert (one.value, one.error) == (pull_N, pytest.approx(error_N))
+
+
 @pytest.mark.parametrize(("given_m", "off_m", "error_m"), [(None, 8.0, 1.0), (None, 0.0, 0.6), (0.6, 8.0, 0.6)])
 def test_a_bottom_sounded_beside_the_tackle_may_differ_by_a_metre_in_ten(
     monkeypatch: pytest.MonkeyPatch, two_rods: Spread, given_m: float | None, off_m: float, error_m: float

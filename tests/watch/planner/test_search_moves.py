@@ -232,7 +232,7 @@ def test_a_plan_is_tried_in_a_half_circle_to_each_side_or_straight_on() -> None:
 def test_the_most_over_the_manoeuvres_counts() -> None:
     def made(any_crossing: float | None, **pairs: float | None) -> Any:
         of = [SimpleNamespace(keys=tuple(key), probability=share) for key, share in pairs.items()]
-        return SimpleNamespace(any_crossing=any_crossing, pairs=of)
+        return SimpleNamespace(known_crossing=any_crossing or 0.0, pairs=of)
 
     both = Verdict((made(0.2, ab=0.1, ac=None), made(0.1, ab=0.3, ac=0.0), made(None)))
     assert both.any_crossing == 0.2

@@ -32,7 +32,7 @@ def planned(outlook: Outlook | None) -> Forecast | None:
 def worst_forecast(outlook: Outlook) -> Forecast | None:
     """The forecast of the present motion in which most members cross."""
     made = [one for one in outlook.forecasts if one.manoeuvre.name != PLAN]
-    return max(made, key=lambda one: one.any_crossing or 0.0, default=None)
+    return max(made, key=lambda one: one.known_crossing, default=None)
 
 
 def shown_forecast(picture: Picture) -> Forecast | None:
@@ -45,7 +45,7 @@ def shown_forecast(picture: Picture) -> Forecast | None:
     if (plan := planned(outlook)) is not None:
         return plan
     worst = worst_forecast(outlook)
-    if worst is not None and (worst.any_crossing or 0.0) >= RISK:  # or while she turns
+    if worst is not None and worst.known_crossing >= RISK:  # or while she turns
         return worst
     return next((one for one in outlook.forecasts if one.manoeuvre.turn_rad or one.manoeuvre.to_speed_m_s), None)
 

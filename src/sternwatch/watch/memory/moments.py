@@ -162,18 +162,18 @@ class Moments(Sequence[Moment]):
         The lowest is her speed with a fish on, if there was one, else half her trolling speed (memory): nobody stops
         with lines out.
         """
-        sailed = [moment for moment in self._kept if moment.speed_m_s is not None]
-        trolled = sorted(moment.speed_m_s or 0.0 for moment in sailed if moment.lines_out)
+        sailed = [(moment, speed) for moment in self._kept if (speed := moment.speed_m_s) is not None]
+        trolled = sorted(speed for moment, speed in sailed if moment.lines_out)
         if len(trolled) < LEAST_RECORD_S:
             return None
         fought, since_s = [], None
-        for moment in sailed:
+        for moment, speed in sailed:
             if not moment.fish_on:
                 since_s = None
                 continue
             since_s = moment.t_s if since_s is None else since_s
             if moment.t_s - since_s >= SLOWS_IN_S:
-                fought.append(moment.speed_m_s or 0.0)
+                fought.append(speed)
         fought.sort()
         half = FISH_ON_SHARE * trolled[len(trolled) // 2]
         slowest = fought[len(fought) // 10] if len(fought) >= LEAST_RECORD_S else half
@@ -261,7 +261,13 @@ def _rod(
 def _trend(change_10s_m: float | None) -> str | None:
     if change_10s_m is None:
         return None
-    return "sinking" if change_10s_m > TREND_M else "rising" if change_10s_m < -TREND_M else "steady"
+    return _beyond(change_10s_m, TREND_M, ("sinking", "rising", "steady"))
+
+
+def _beyond(value: float, limit: float, words: tuple[str, str, str]) -> str:
+    """The word for a value above a limit, for one as far below nought, and for one between."""
+    above, below, between = words
+    return above if value > limit else below if value < -limit else between
 
 
 def _turn(moments: Moments, rod: Rod, astern_m: float, speed_m_s: float | None, points_deg: float) -> str | None:
@@ -283,8 +289,7 @@ def _pace(moments: Moments, speed_m_s: float | None) -> str | None:
     before = moments.back(PACE_S - 1)
     if speed_m_s is None or before is None or before.speed_m_s is None:
         return None
-    change = speed_m_s - before.speed_m_s
-    return "quickening" if change > PACE_M_S else "slowing" if change < -PACE_M_S else "steady"
+    return _beyond(speed_m_s - before.speed_m_s, PACE_M_S, ("quickening", "slowing", "steady"))
 
 
 def _current(moments: Moments, sensors: Sensors) -> str | None:
@@ -296,8 +301,7 @@ def _current(moments: Moments, sensors: Sensors) -> str | None:
             known.append(before.sog_m_s - before.stw_m_s)
     if len(known) < CURRENT_S // 2:
         return None
-    mean = sum(known) / len(known)
-    return "with" if mean > CURRENT_M_S else "against" if mean < -CURRENT_M_S else "little"
+    return _beyond(sum(known) / len(known), CURRENT_M_S, ("with", "against", "little"))
 
 
 def _current_told(boat: Boat) -> str | None:
@@ -308,4 +312,4 @@ def _current_told(boat: Boat) -> str | None:
         return None
     north, east = boat.current.belief.current_m_s
     along = north * math.cos(course) + east * math.sin(course)
-    return "with" if along > CURRENT_M_S else "against" if along < -CURRENT_M_S else "little"
+    return _beyond(along, CURRENT_M_S, ("with", "against", "little"))

@@ -76,12 +76,13 @@ class Observing:
 def observation_of(step: Step, action: Observed, calibration: Calibration | None) -> Observation:
     """An entry with the present circumstances, or with its own where it is of another time."""
     what, value = _value(action)
+    measured = math.nan if value is None else value
     given = action.error_m or action.error_N or (None if action.error_deg is None else math.radians(action.error_deg))
-    usual = _ERRORS.get(action.what) or usual_error(what, value if value is not None else 0.0)
+    usual = _ERRORS.get(action.what) or usual_error(what, measured)
     spread = step.spread
     rod = spread.rod_by_key(action.rod)
     told = Observation(
-        action.id, action.rod, what, math.nan if value is None else value, given or usual, action.speed_m_s,
+        action.id, action.rod, what, measured, given or usual, action.speed_m_s,
         action.what, at=action.at, now=RodNow(action.line_out_m, action.setting, action.lead_m),
         gear="" if rod is None else rig_print(spread, rod), when=action.time,
     )  # fmt: skip
@@ -131,7 +132,7 @@ def _now(step: Step, one: Observation) -> Observation:
         one,
         speed_m_s=boat.speed_m_s if boat.known else None,
         over_ground=boat.source is SpeedSource.OVER_GROUND,
-        told=_told(boat) if boat.known else 1.0,
+        told=_told(boat),
         heading_rad=math.radians(boat.heading_deg),
         water=step.waters.water(step.sensors),
         now=RodNow(chain.reading_m, crew.setting, crew.lead_m),

@@ -165,7 +165,7 @@ def advise_touch(
     ):  # fmt: skip
         found += _first_cures(kind, keeps_off)
     touching = {touch.key for touch in made.touches} | {key}
-    crossing = max(set_risk, made.any_crossing or 0.0)
+    crossing = max(set_risk, made.known_crossing)
 
     def left(change: Change) -> float | None:
         outcome = _try(change, fleet, speed_m_s, required)

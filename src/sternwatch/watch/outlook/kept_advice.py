@@ -105,7 +105,7 @@ class Counsel:
         ``limits``: the tightest turns as far as known; an advised turn is no tighter.
         """
         self.limit = None
-        risky = [one for one in made if (one.any_crossing or 0.0) > case.set_risk]
+        risky = [one for one in made if one.known_crossing > case.set_risk]
         if not risky:
             self.crossing, self.crossing_for, self._crossing_s = (), "", -math.inf
             return
@@ -131,7 +131,7 @@ class Counsel:
 def _pressing(made: Forecast) -> tuple[bool, bool, float]:
     """Sort key: what the boat does before what the helm only plans, and a turn under way before holding on."""
     real = _likely(made) and made.manoeuvre.name != PLAN
-    return real, real and made.manoeuvre.turn_rad != 0.0, made.any_crossing or 0.0
+    return real, real and made.manoeuvre.turn_rad != 0.0, made.known_crossing
 
 
 def _still(danger: Danger, kept: list[tuple[Change, float]]) -> list[tuple[Change, float]]:
@@ -173,4 +173,4 @@ def _names(case: Case) -> dict[str, str]:
 
 
 def _likely(made: Forecast) -> bool:
-    return (made.any_crossing or 0.0) >= RISK
+    return made.known_crossing >= RISK

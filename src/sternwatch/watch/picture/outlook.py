@@ -126,6 +126,11 @@ class Forecast:
     touches: tuple[Touch, ...] = ()  # rods that touch the bottom, in file order, without those fished on it
 
     @property
+    def known_crossing(self) -> float:
+        """``any_crossing``; none where it is unknown."""
+        return self.any_crossing or 0.0
+
+    @property
     def worst(self) -> PairForecast | None:
         """The pair most likely to cross; of equals the closest one relative to its required distance."""
         known = [pair for pair in self.pairs if pair.probability is not None and pair.separation_m is not None]

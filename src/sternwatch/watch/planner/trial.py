@@ -194,7 +194,7 @@ class Verdict:
     @property
     def any_crossing(self) -> float:
         """The greatest share, over the manoeuvres, of members in which any pair touches or worse."""
-        return max((one.any_crossing or 0.0 for one in self.forecasts), default=0.0)
+        return max((one.known_crossing for one in self.forecasts), default=0.0)
 
     @property
     def pairs(self) -> dict[tuple[str, str], float]:
