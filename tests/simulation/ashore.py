@@ -12,7 +12,7 @@ from textual.pilot import Pilot
 
 from simulation.day import BrokenError
 from simulation.hands import ANSWERS, MOVES, PASTED, ROWS, SIZES, key_event
-from simulation.screen import NEVER
+from simulation.screen import never_read
 from sternwatch import places
 from sternwatch.config import Preferences
 from sternwatch.console.ashore.base import AshoreApp
@@ -119,10 +119,8 @@ async def pressed(name: str, seed: int, folder: Path, moves: int) -> int:
                         await pilot.pause(0.0)
                     keys += 1
             await pilot.pause(0.0)
-            if app.is_running and not app._exit:
-                lines = ("".join(p.text for p in strip) for strip in app.screen._compositor.render_strips())
-                if wrong := [line.strip() for line in lines if NEVER.search(line)]:
-                    raise BrokenError(f"{name} says what it never should: {wrong[0]}, after {trail[-12:]}")
+            if app.is_running and not app._exit and (wrong := never_read(app)):
+                raise BrokenError(f"{name} says what it never should: {wrong[0]}, after {trail[-12:]}")
         if app.is_running and not app._exit:
             app.post_message(events.Key("ctrl+q", None))
             await pilot.pause(0.01)

@@ -17,7 +17,7 @@ from textual.pilot import Pilot
 
 from simulation.day import BrokenError, Console, Day
 from simulation.hands import SIZES, Move, key_event, moves
-from simulation.screen import NEVER
+from simulation.screen import NEVER, never_read
 from sternwatch import __version__
 from sternwatch.config import Preferences
 from sternwatch.console import state
@@ -54,8 +54,7 @@ class AtTheConsole:
     def look(self) -> None:
         """What no crew should read."""
         self.looks += 1
-        lines = ("".join(part.text for part in strip) for strip in self.app.screen._compositor.render_strips())
-        if wrong := [line.strip() for line in lines if NEVER.search(line)]:
+        if wrong := never_read(self.app):
             raise BrokenError(f"the screen says what it never should: {wrong[0]}, after {self.trail[-12:]}")
 
     def phones(self) -> None:

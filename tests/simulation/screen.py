@@ -5,6 +5,9 @@ from __future__ import annotations
 import asyncio
 import re
 from dataclasses import dataclass
+from typing import Any
+
+from textual.app import App
 
 from console.fake_runner import FakeRunner
 from sternwatch import __version__
@@ -19,6 +22,12 @@ from sternwatch.watch.sessions.runner import Senses
 
 SIZES = ((80, 24), (120, 36), (200, 60))
 NEVER = re.compile(r"(?<![A-Za-z])(nan|inf|-inf|NaN|None|Traceback)(?![A-Za-z])|Error\(|object at 0x|<class ")
+
+
+def never_read(app: App[Any]) -> list[str]:
+    """The lines on a screen that no crew should read."""
+    lines = ("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
+    return [line.strip() for line in lines if NEVER.search(line)]
 
 
 @dataclass(frozen=True)
@@ -54,8 +63,5 @@ async def _looked_through(moments: list[Moment], seed: int) -> list[str]:
                     await pilot.pause(0.01)
                 app._tick()
                 await pilot.pause(0.01)
-                lines = ("".join(part.text for part in strip) for strip in app.screen._compositor.render_strips())
-                found += [
-                    f"{view} at {moment.picture.t_s:.0f} s: {line.strip()}" for line in lines if NEVER.search(line)
-                ]
+                found += [f"{view} at {moment.picture.t_s:.0f} s: {line}" for line in never_read(app)]
     return found

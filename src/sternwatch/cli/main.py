@@ -77,6 +77,7 @@ class Parser(argparse.ArgumentParser):
     def __init__(self, *args: Any, **named: Any) -> None:
         super().__init__(*args, **named)
         self.color = False  # from Python 3.14 help has styles, and the filter of what is printed writes them out
+        self._negative_number_matcher = re.compile(r"-\.?\d")  # also "-4:00" is a value and no option
 
     def error(self, message: str) -> NoReturn:
         given = re.match(r"argument (COMMAND|ACT): invalid choice: '([^']*)' \(choose from (.*)\)", message)

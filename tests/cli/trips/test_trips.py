@@ -105,13 +105,15 @@ def test_a_wrong_notebook_is_one_sentence(
 
 @pytest.mark.parametrize(
     ("given", "minutes"),
-    [("UTC-04:00", -240), ("+5:30", 330), ("UTC\N{MINUS SIGN}03:30", -210), ("+14:59", 899), ("-0000", 0)],
+    [("UTC-04:00", -240), ("+5:30", 330), ("-4:00", -240), ("UTC\N{MINUS SIGN}03:30", -210), ("+14:59", 899),
+     ("-0000", 0)],
 )  # fmt: skip
 def test_a_clock_is_an_offset_from_utc(given: str, minutes: int) -> None:
     from sternwatch.cli.main import build_parser
 
-    asked = build_parser().parse_args(["trip", "import", "a.csv", f"--utc-offset={given}"])
-    assert asked.utc_offset == minutes
+    for words in ([f"--utc-offset={given}"], ["--utc-offset", given]):
+        asked = build_parser().parse_args(["trip", "import", "a.csv", *words])
+        assert asked.utc_offset == minutes
 
 
 @pytest.mark.parametrize("given", ["4", "UTC", "+15:00", "-04:60", "EST"])

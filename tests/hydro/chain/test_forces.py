@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from hydro.uncompiled import plain
 from sternwatch.hydro.chain.coefficients import DISC_CD, cn, cn_and_slope, plate_cn
 from sternwatch.hydro.chain.forces import (
     B_KIND,
@@ -33,8 +34,9 @@ BODIES = {
 
 def linearised(numbers: np.ndarray, *point: float) -> np.ndarray:
     """(15,) as plain Python: the force, its derivative by the flow in rows, and by the depth."""
-    plain = getattr(body_jacobian, "py_func", body_jacobian)
-    return np.array(plain(int(numbers[B_KIND]), numbers[B_LIFT] != 0.0, tuple(numbers[B_WET:]), *point))
+    return np.array(
+        plain(body_jacobian)(int(numbers[B_KIND]), numbers[B_LIFT] != 0.0, tuple(numbers[B_WET:]), *point)
+    )
 
 
 @pytest.mark.parametrize("name", BODIES)

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from numba import njit
 
+from hydro.uncompiled import plain
 from sternwatch.hydro.chain import lanes as ln
 from sternwatch.hydro.chain.lanes import WIDTH
 
@@ -48,13 +49,13 @@ def test_compiled_lanes_are_what_arrays_are() -> None:
     given = np.zeros(21 * WIDTH)
     given[: 3 * WIDTH] = rng.normal(0.0, 2.0, 3 * WIDTH)
     given[WIDTH : 2 * WIDTH] = np.abs(given[WIDTH : 2 * WIDTH]) + 0.1
-    plain, compiled = given.copy(), given.copy()
-    expected = getattr(_tried, "py_func", _tried)(plain, TABLE, 2.25)
+    slow, compiled = given.copy(), given.copy()
+    expected = plain(_tried)(slow, TABLE, 2.25)
     assert _tried(compiled, TABLE, 2.25) == expected
     assert expected == (False, True, True, 1.5, 2.25, 2.0, 3.0, 2.25, 1.0, 49.0)
-    assert np.array_equal(compiled, plain)
+    assert np.array_equal(compiled, slow)
     a, b, c = given[: 3 * WIDTH].reshape(3, WIDTH)
-    rows = plain[3 * WIDTH :].reshape(18, WIDTH)
+    rows = slow[3 * WIDTH :].reshape(18, WIDTH)
     assert np.array_equal(rows[:7], [a + b, a - 2.0, 3.0 * b, a / b, -c, 1.0 / b, np.sqrt(b)])
     assert np.array_equal(rows[12], np.where((a > b) & (a <= c), a, 7.0))
     assert np.array_equal(rows[13], np.where((a > b) | (a > c), 1.0, b))
@@ -96,7 +97,7 @@ def test_numbers_of_rows_are_put_into_lanes_and_back() -> None:
     given = np.arange(60.0).reshape(5, 4, 3)
     rows = np.array([4, 0, *[2] * (WIDTH - 2)])
     flat = given.reshape(5, 12)
-    for move in (_moved, getattr(_moved, "py_func", _moved)):
+    for move in (_moved, plain(_moved)):
         numbers, w = given.copy(), np.zeros(4 * WIDTH)
         move(numbers, rows, 12, 5, w)
         assert np.array_equal(w.reshape(4, WIDTH), flat[rows, 5:9].T)
@@ -113,7 +114,7 @@ def _stored(numbers: Any, rows: Any, w: Any) -> None:
 
 def test_of_two_lanes_with_one_row_the_first_counts() -> None:
     w = np.arange(3.0 * WIDTH)
-    for store in (_stored, getattr(_stored, "py_func", _stored)):
+    for store in (_stored, plain(_stored)):
         numbers = np.zeros((2, 3))
         store(numbers, np.ones(WIDTH, np.int64), w)
         assert np.array_equal(numbers, [[0.0] * 3, [0.0, WIDTH, 2.0 * WIDTH]])

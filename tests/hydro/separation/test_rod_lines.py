@@ -7,6 +7,7 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
+from hydro.uncompiled import plain
 from sternwatch.hydro.chain.rows import R_CN, R_NORMAL, R_PULL, R_RE, ROD_FIELDS
 from sternwatch.hydro.motion.rod_lines import POINTS, lay, lay_all
 
@@ -126,7 +127,7 @@ def test_every_sample_is_laid_in_the_mean_flow_past_its_ends():
     current = rng.normal(0.0, 0.2, (3, 2, 3))
     dt, rods = np.array([0.5, 2.0]), np.stack([rod(9.0), rod(14.0)])
     out, own = np.empty((3, 2, POINTS, 3)), np.empty((POINTS, 3))
-    getattr(lay_all, "py_func", lay_all)(rods, ball, tip, dt, current, out)
+    plain(lay_all)(rods, ball, tip, dt, current, out)
     for k in range(3):
         before, after, h = max(k - 1, 0), max(k, 1), dt[max(k - 1, 0)]
         for i in range(2):

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from hydro.uncompiled import plain as plain_of
 from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
 from sternwatch.hydro.steady import solver
 from sternwatch.hydro.steady.rows import RefusedError
@@ -388,4 +389,4 @@ def test_a_board_under_its_own_height_and_a_diver_without_flow_or_pull(
     bodies[:, B_KIND] = -1.0
     bodies[1, B_KIND], bodies[1, B_HEIGHT] = kind, 0.2
     report[1] = (0.0, 0.0, depth, flow, pull, 0.0)
-    assert tuple(map(bool, getattr(faults, "py_func", faults)(bodies, report))) == told
+    assert tuple(map(bool, plain_of(faults)(bodies, report))) == told
