@@ -62,7 +62,7 @@ if sys.platform == "win32":
 
     def _lock(handle: int) -> None:
         # Far behind the text: the other process could not read text in a locked range.
-        os.lseek(handle, 1 << 20, os.SEEK_SET)
+        os.lseek(handle, 1_048_576, os.SEEK_SET)
         msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
         os.lseek(handle, 0, os.SEEK_SET)
 

@@ -399,4 +399,4 @@ def _whole(connection: sqlite3.Connection, work: Callable[[sqlite3.Connection], 
 
 
 def _line(entry: dict[str, Any]) -> str:
-    return json.dumps(entry, sort_keys=True)
+    return json.dumps(entry)

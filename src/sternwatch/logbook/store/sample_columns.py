@@ -30,8 +30,9 @@ def _whole(name: str, value: Any) -> int:
     return number if number is not None and -_LEAST > number > _LEAST else _LEAST
 
 
-def _value(name: str, number: int) -> Any:
-    return from_stored(name, None if number == _LEAST else number)
+def _values(names: Sequence[str], numbers: Iterable[int]) -> list[Any]:
+    pairs = zip(names, numbers, strict=True)
+    return [from_stored(name, None if number == _LEAST else number) for name, number in pairs]
 
 
 @dataclass(slots=True)
@@ -88,14 +89,14 @@ class SampleColumns:
         """The samples ``first`` to ``count``, without the latter."""
         for k in range(first, count):
             time_ms = self._times[2 * k + 1]
-            values = map(_value, BOAT, self._boats[_WIDE * k : _WIDE * (k + 1)])
+            values = _values(BOAT, self._boats[_WIDE * k : _WIDE * (k + 1)])
             boat = BoatRow(self.at_s(k), None if time_ms == _LEAST else time_ms, *values)
             rows = range(self._ends[k - 1] if k else 0, self._ends[k])
             yield Sample(boat, tuple(map(self._row, rows)))
 
     def _row(self, row: int) -> RodRow:
         number, *values = self._rods[_ROD_WIDE * row : _ROD_WIDE * (row + 1)]
-        return RodRow(self._rigs[number], *map(_value, ROD, values))
+        return RodRow(self._rigs[number], *_values(ROD, values))
 
     def boats(self, names: Sequence[str], count: int) -> NDArray[np.float64]:
         """Columns of the boat's numbers of the ``count`` oldest samples, (count, names); nan where unknown."""

@@ -93,9 +93,13 @@ def write(connection: sqlite3.Connection, entry: dict[str, Any]) -> str:
     try:
         return _write(connection, entry)
     except (KeyError, TypeError, ValueError, OverflowError) as exc:
-        return f"{str(entry)[:60]}: not an entry of a logbook: {exc!r}"
+        return f"{_beginning(entry)}: not an entry of a logbook: {exc!r}"
     except (sqlite3.IntegrityError, sqlite3.ProgrammingError, sqlite3.InterfaceError) as exc:
-        return f"{str(entry)[:60]}: {exc}"
+        return f"{_beginning(entry)}: {exc}"
+
+
+def _beginning(entry: dict[str, Any]) -> str:
+    return str(entry)[:60]
 
 
 def at_once(connection: sqlite3.Connection, entry: dict[str, Any]) -> bool:
