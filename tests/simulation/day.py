@@ -74,6 +74,7 @@ from sternwatch.watch import background
 from sternwatch.watch.chains.spread_in_force import Rigging
 from sternwatch.watch.core.engine import Watch
 from sternwatch.watch.core.setup import Setup
+from sternwatch.watch.memory.moments import KEPT_S
 from sternwatch.watch.outlook import lookout
 from sternwatch.watch.outlook.rows import outlook_row
 from sternwatch.watch.picture.model import Picture
@@ -109,8 +110,11 @@ EDITS = ("10 lb", "half", "empty", "gone")
 MOST_THREADS = 16  # of a console
 SLEEPS = 2.0  # times as long as other faults last: half of the sleeps make every position old
 MOST_WAITING = 400  # lines or entries
-# A session remembers a quarter of an hour; after that so many times the objects may be held, and so many an entry.
-REMEMBERED_S, HELD_EVERY_S, GROWS, HELD_BY_ENTRY, MOST_BYTES = 930.0, 120.0, 1.15, 100, 4_000_000
+# A session remembers the moments of a quarter of an hour, each of so many objects at most and so many for every rod;
+# a rod in the water has twice those of one on deck. All else is counted from then on: so many objects may come with a
+# line that goes into the water, and so many with an entry.
+HELD_BY_MOMENT, HELD_BY_ROD_MOMENT = 30, 20
+REMEMBERED_S, HELD_EVERY_S, HELD_BY_LINE, HELD_BY_ENTRY, MOST_BYTES = 930.0, 120.0, 600, 50, 4_000_000
 LITTLE_ROOM = 3000  # bytes that wait for the disk on every fourth day, some ten seconds' lines: the next are lost
 SPELL_EVERY_S = 90.0  # of something wrong with the feed, on a day longer than that
 RUN_S = 120.0  # out to the grounds and home, on a long day
@@ -166,6 +170,7 @@ class Console:
     holds: tuple[float, int, int] | None = None  # at that moment: how many objects, and of how many entries
     fresh: list[str] = field(default_factory=list)  # entries said to be in the logbook, not looked for yet
     trip: str = ""  # at its start
+    raised: set[str] = field(default_factory=set)  # its alerts
 
     @property
     def feed_s(self) -> float:
@@ -206,6 +211,7 @@ class Day:
     whole: bool = False  # with what is slow: outlook, screen, check's medians, trips debriefed here and elsewhere
     faults: list[Fault] | None = None
     tongues: tuple[Tongue, ...] = ()  # of its sources; none: as the seed says
+    again: bool = True  # keep what is shown, and hold it against a replay
     tick_s: float = 0.25  # a slow laptop's; four times the passes at 0.05 s find hardly more
     happened: Counter[str] = field(default_factory=Counter)
     moments: list[Moment] = field(default_factory=list)
@@ -526,7 +532,9 @@ class Day:
         if not self.looks_ahead and {alert.id for alert in picture.alerts} != console.runner._told.standing:
             raise BrokenError("other alerts are shown than were written down as standing")
         console.newest = picture
-        console.stretches[picture.trip].pictures[picture.t_s] = picture
+        console.raised.update(alert.id for alert in picture.alerts)
+        if self.again:
+            console.stretches[picture.trip].pictures[picture.t_s] = picture
         self.shown += 1
         if self.whole:
             self._keep_moment(console.runner, picture)
@@ -587,15 +595,21 @@ class Day:
             self._check_held(console)
 
     def _check_held(self, console: Console) -> None:
-        """What is remembered for a quarter of an hour is full; from then on entries alone make more of it."""
+        """Moments have their bound; of all else entries alone make more."""
         now_s, watch = self.clock.now_s, console.watch
         if watch is None or (console.holds is not None and now_s - console.holds[0] < HELD_EVERY_S):
             return
-        kinds, nbytes = held([console.runner, watch])
+        moments, seen = watch.memory.moments, set[int]()
+        of_moments = sum(held([moments], seen)[0].values())
+        most = KEPT_S * (HELD_BY_MOMENT + HELD_BY_ROD_MOMENT * len(watch.chains))
+        if len(moments) > KEPT_S or of_moments > most:
+            raise BrokenError(f"{len(moments)} moments of {of_moments} objects are remembered, {most} at most")
+        kinds, nbytes = held([console.runner, watch], seen)
         entries, many = len(watch.crew.entries), sum(kinds.values())
         if console.holds is not None and entries >= console.holds[2]:  # else it is another trip
             _, before, known = console.holds
-            if many > GROWS * before + HELD_BY_ENTRY * (entries - known) or nbytes > MOST_BYTES:
+            more = HELD_BY_LINE * len(watch.chains) + HELD_BY_ENTRY * (entries - known)
+            if many > before + more or nbytes > MOST_BYTES:
                 raise BrokenError(
                     f"{before} objects grew to {many}, {nbytes} bytes in arrays: {kinds.most_common(5)}"
                 )
@@ -709,8 +723,7 @@ class Day:
 
     def _ended(self, console: Console, standing: set[str]) -> None:
         """Every alert that this console raised has ended, or stands to the last."""
-        shown = (picture for stretch in console.stretches.values() for picture in stretch.pictures.values())
-        own = {alert.id for picture in shown for alert in picture.alerts}
+        own = console.raised
         if wrong := (standing & own) ^ (console.runner._told.standing & own):
             raise BrokenError(f"{console.trip}: neither ended nor standing, or both: {sorted(wrong)}")
 

@@ -6,6 +6,7 @@ import gc
 import types
 from collections import Counter
 from collections.abc import Iterable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -16,12 +17,13 @@ OUTSIDE = (
     types.FrameType, types.GeneratorType,
 )  # fmt: skip
 OURS = ("simulation.ledger", "simulation.day", "simulation.lake")  # the day's own books, and its machine
+PAGES = Path("/proc/self/statm")
 
 
-def held(roots: Iterable[Any]) -> tuple[Counter[str], int]:
-    """How many objects of each kind, and how many bytes in arrays."""
+def held(roots: Iterable[Any], seen: set[int] | None = None) -> tuple[Counter[str], int]:
+    """How many objects of each kind, and how many bytes in arrays. What was ``seen`` before is not counted again."""
     kinds: Counter[str] = Counter()
-    seen: set[int] = set()
+    seen = set() if seen is None else seen
     nbytes, waiting = 0, list(roots)
     while waiting:
         one = waiting.pop()
@@ -33,3 +35,12 @@ def held(roots: Iterable[Any]) -> tuple[Counter[str], int]:
             nbytes += one.nbytes if one.base is None else 0
         waiting += gc.get_referents(one)
     return kinds, nbytes
+
+
+def resident_bytes() -> int | None:
+    """Of this process, in memory; None on a system that does not say it so."""
+    if not PAGES.exists():
+        return None
+    import resource
+
+    return int(PAGES.read_text().split()[1]) * resource.getpagesize()

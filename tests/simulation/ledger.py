@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from array import array
 from bisect import bisect_right
 from functools import reduce
 from operator import xor
@@ -51,9 +52,9 @@ class File:
         self.before = path.read_bytes() if path.exists() else b""
         self.given = bytearray()
         self.hole_s = math.inf  # feed time of the first line that is lost
-        self._at_s: list[float] = []  # when each line was given, ...
-        self._t_s: list[float] = []  # ... its feed time, ...
-        self._ends: list[int] = []  # ... and where it ends in ``given``
+        self._at_s = array("d")  # when each line was given, ...
+        self._t_s = array("d")  # ... its feed time, ...
+        self._ends = array("q")  # ... and where it ends in ``given``
 
     def take(self, data: bytes, t_s: float, now_s: float) -> None:
         self.given += data

@@ -13,7 +13,9 @@ import pytest
 
 pytest.importorskip("greenlet", reason="greenlet is a test dependency; pip install '.[test]'")
 
+import simulation.day as simulated
 from simulation.day import FEED_FAULTS, LONG_S, SHORT_S, BrokenError, Day, Fault, faults_of, shrunk, sort_of
+from simulation.held import resident_bytes
 from simulation.pictures import finite, same
 from sternwatch.feed.readings import Tongue
 from sternwatch.watch.picture.model import Picture
@@ -21,6 +23,7 @@ from watch.conftest import TWO_RODS
 
 ORDINARY = range(20)
 CAMPAIGN = 1000
+HOUR_S, SWAYS_MB, GROWS_MB_PER_H = 3600.0, 8.0, 5.0
 
 
 @pytest.fixture
@@ -211,6 +214,28 @@ def test_a_number_that_is_not_finite_is_noticed_wherever_it_stands(tmp_path: Pat
         assert not same(picture, spoiled)
 
 
+def test_what_gathers_is_noticed(tmp_path: Path, spread: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards the days themselves: a hundred objects a second that nobody lets go."""
+    monkeypatch.setattr(simulated, "REMEMBERED_S", 10.0)
+    monkeypatch.setattr(simulated, "HELD_EVERY_S", 5.0)
+    for leaks in (False, True):
+        day = day_of(3, tmp_path, spread, faults=[], name=f"leaks {leaks}")
+        seen, gathered = day._seen, list[tuple[float, int]]()
+
+        def seeing(console: simulated.Console, picture: Picture, seen=seen, gathered=gathered) -> None:  # type: ignore
+            console.runner.gathered = gathered  # type: ignore[attr-defined]
+            gathered += [(picture.t_s, number) for number in range(100)]
+            seen(console, picture)
+
+        if leaks:
+            day._seen = seeing  # type: ignore[method-assign]
+            with pytest.raises(BrokenError, match="objects grew to"):
+                day.run()
+        else:
+            day.run()
+            assert day.happened["counted what is held"] > 5
+
+
 def test_a_failing_day_is_shrunk_to_the_fault_that_does_it(tmp_path: Path, spread: Path) -> None:
     day = day_of(0, tmp_path, spread)
     assert len(faults_of(0, day.seconds)) > 1
@@ -240,6 +265,33 @@ def test_a_day_is_shrunk_to_what_brings_the_same_failure_about_and_no_other(
     with pytest.raises(BrokenError) as found:
         made(0, tmp_path, spread).run()
     assert why(0, tmp_path, spread, found.value).endswith(f"; with {[noise, killed]}")
+
+
+@pytest.mark.campaign
+def test_a_working_day_ends_about_as_large_as_it_began(tmp_path: Path, spread: Path) -> None:
+    """Three hours, with the entries of a week; the days' own books of what was fed are about a megabyte an hour."""
+    day = day_of(710006, tmp_path, spread, kind="long")
+    day.seconds, day.again = 3.0 * HOUR_S, False
+    day.faults = [
+        one for one in faults_of(day.seed, day.seconds) if one.kind in FEED_FAULTS
+    ]  # one run of the program
+    sizes: dict[float, float] = {}  # after so many seconds, in megabytes
+    check = day._check_held
+
+    def checked(console: simulated.Console) -> None:
+        check(console)
+        if console.holds is not None and (size := resident_bytes()) is not None:
+            sizes.setdefault(console.holds[0] - day.begun_s, size / 1e6)
+
+    day._check_held = checked  # type: ignore[method-assign]
+    day.run()
+    assert day.happened["counted what is held"] > 60
+    if not sizes:
+        pytest.skip("this system does not say how large a process is")
+    print("".join(f"\n{size:.1f} MB after {after_s:.0f} s" for after_s, size in list(sizes.items())[::7]))
+    begun_s, over_s = min(sizes), max(sizes)
+    assert over_s - begun_s > 2.0 * HOUR_S
+    assert sizes[over_s] - sizes[begun_s] < SWAYS_MB + GROWS_MB_PER_H * (over_s - begun_s) / HOUR_S
 
 
 @pytest.mark.campaign
