@@ -162,8 +162,12 @@ def test_only_lines_in_the_water_with_a_known_place_are_spoken_of(monkeypatch: p
     assert told(SpeedSource.NONE) == told(out=False) == told(dark=True) == told(place=None) == []
 
 
-@pytest.mark.parametrize(("aside_m", "side"), [(30.0, "starboard"), (-30.0, "port"), (0.0, "port")])
-@pytest.mark.parametrize(("time_s", "where"), [(40.0, "lies on the way of"), (0.0, "is among"), (-5.0, "is among")])
+@pytest.mark.parametrize(
+    ("aside_m", "side"), [(30.0, "starboard"), (0.5, "starboard"), (-30.0, "port"), (0.0, "port")]
+)
+@pytest.mark.parametrize(
+    ("time_s", "where"), [(40.0, "lies on the way of"), (0.5, "lies on the way of"), (0.0, "is among")]
+)
 def test_a_mark_ahead_is_said_with_the_side_to_pass_it(aside_m: float, side: str, time_s: float, where: str) -> None:
     for keys, lines in ((("1",), "this line"), (("1", "2"), "these lines")):
         spot = SimpleNamespace(what="net", id="abc")

@@ -15,7 +15,7 @@ from sternwatch.watch.outlook.advice import _confirmed, _first_cures, _in_all, _
 from sternwatch.watch.outlook.changes import Change
 from sternwatch.watch.outlook.renewal import Helm, OutlookMaker, Wishes, _forecasts, _Searched
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
-from sternwatch.watch.picture.outlook import Limits, PairForecast
+from sternwatch.watch.picture.outlook import Limits, PairForecast, SideLimit, SpeedLimit
 from watch.outlook.test_renewal import bare
 
 DEG = math.pi / 180.0
@@ -364,6 +364,28 @@ def test_a_look_is_at_holding_at_going_on_and_at_the_plan(
     assert state.depth_m.tolist() == [5.0, 11.0]
     now.mean_m_s = None
     assert (maker.renew(now), states[-1].speed_m_s)[1] == 1.2
+
+
+@pytest.mark.parametrize("side", ["port", "starboard"])
+def test_the_limit_of_the_side_she_turns_to_is_the_cure_that_is_shown(
+    monkeypatch: pytest.MonkeyPatch, side: Any
+) -> None:
+    monkeypatch.setattr(module, "required_of", lambda _: None)
+    monkeypatch.setattr(module, "_forecasts", lambda _, asked, *__: tuple(one.name for one in asked))
+    maker: Any = OutlookMaker()
+    none = SideLimit("port", None, None, None, None, ())
+    maker._limits = Limits(10.0, none, replace(none, side="starboard"), SpeedLimit(None, "", (), ()))
+    maker._found_for, maker._look_for_limits = STATE, lambda *_: None
+    rows = SimpleNamespace(rest_m=np.zeros((1, 2)))
+    fleet = SimpleNamespace(cast=SimpleNamespace(rows=rows), state=SimpleNamespace(position_m=np.zeros((1, 1, 3))))
+    maker._casting = SimpleNamespace(fleet=lambda _: fleet)
+    maker._counsel = Counselled(SideLimit(side, 45.0, 1.0, 180.0, None, ()))
+    maker._helm = SimpleNamespace(take=lambda _: None, going=lambda _: Manoeuvre("as it goes", 0.5, 0.05))
+    maker._spread, maker._t_s = "spread", 10.0
+    limits = maker.renew(SimpleNamespace(t_s=10.0, spread="spread", speed_m_s=1.2, mean_m_s=1.1)).limits
+    assert {one.side: one.radius_m for one in (limits.port, limits.starboard)} == {
+        "port": None, "starboard": None, side: 45.0
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize(("t_s", "spread", "forgets"), [(10.0, "a", False), (9.9, "a", True), (10.0, "b", True)])
