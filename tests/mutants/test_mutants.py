@@ -151,7 +151,6 @@ EQUIVALENT = {
     ): "a first guess, from which the search comes to the same",
     ("_BATCH = 4096", "4096 -> 4097"): "written in a little larger pieces",
     ("elif kind == 1:", "1 -> 2"): "which of four numbers drawn means which change",
-    ("known = np.isfinite(depth) & np.isfinite(self.places_m[:, 0])", "0 -> 1"): "both are nan at a gap",
     ("if code < 0 else f", "< -> <="): "one that ended in order says nothing",
     (
         "total = float(runs.max(initial=0.0)) + SETTLES_S",
@@ -199,7 +198,6 @@ EQUIVALENT = {
     ): "what has a carrier is clipped",
     ("waited_s = 0.0 if self._idle() else", "0.0 -> 1.0"): "a second is not late",
     ("if waited_s < LATE_S:", "< -> <="): "exactly at a limit is either",
-    ("if self._seen is None or self._since is None:", "or -> and"): "both are known from the first look on",
     ("return past_s >= FAULT_RESTS_S", ">= -> >"): "exactly at a limit is either",
     ("if abs(takes_s - before) < 0.2:", "0.2 -> 0.4"): "each turn comes nearer to the same",
     ("if abs(takes_s - before) < 0.2:", "< -> <="): "exactly at a limit is either",

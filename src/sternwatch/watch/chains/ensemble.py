@@ -308,8 +308,6 @@ def _with_clipped(
     clipped = np.array([parent >= 0 for parent in cast.parent])
     for later in (False, True):
         chosen = np.flatnonzero(clipped[rod] == later)
-        if not len(chosen):
-            continue
         if later:
             for row in chosen:
                 carrier = row - rod[row] + cast.parent[rod[row]]
@@ -352,8 +350,7 @@ def _bridge(positions: Floats, status: NDArray[np.int64], failed_before: Flags) 
     for row in np.flatnonzero(bad.any(axis=0)):
         own = positions[:, row // positions.shape[2], row % positions.shape[2]]
         good = np.flatnonzero(~bad[:, row])
-        gaps = np.diff(np.concatenate([[-1], good, [len(bad)]])) - 1
-        if not len(good) or gaps.max() > BRIDGED or bad[0, row] or bad[-1, row]:
+        if bad[0, row] or bad[-1, row] or np.diff(good).max(initial=0) > BRIDGED + 1:
             own[:] = np.nan
             known[row] = False
             continue

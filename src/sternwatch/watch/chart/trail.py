@@ -29,7 +29,7 @@ class Trail:
     def soundings(self) -> Floats:
         """The bottom under her track, (n, 4) for making grids; feed time is nan."""
         depth = self.values["depth"]
-        known = np.isfinite(depth) & np.isfinite(self.places_m[:, 0])
+        known = np.isfinite(depth)
         return np.column_stack([self.places_m[known], depth[known], np.full(int(known.sum()), np.nan)])
 
 

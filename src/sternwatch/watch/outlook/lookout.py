@@ -238,8 +238,8 @@ class Lookout:
 
     def _is_still(self, watch: Watch) -> bool:
         """Whether nothing has changed since the last look. A step is compared with it once."""
-        if self._seen is None or self._since is None:
-            return False
+        assert self._seen is not None
+        assert self._since is not None
         if self._since.t_s != watch.t_s:
             self._since = Seen.of(watch)
         return self._since.is_still(self._seen)
