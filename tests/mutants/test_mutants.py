@@ -351,7 +351,7 @@ def f(x, most=3):
 def test_a_mutant_whose_tests_run_in_a_process_of_its_own_is_not_stuck_while_that_works(
     monkeypatch: pytest.MonkeyPatch, does: str, killed: bool
 ) -> None:
-    monkeypatch.setattr(running, "STUCK_S", 0.3)
+    monkeypatch.setattr(running, "STUCK_S", 1.0)
 
     def tested() -> None:
         subprocess.run([sys.executable, "-c", f"import time\n{does}"], check=True)
