@@ -6,7 +6,6 @@ The decoder's state follows from the lines given to it alone, and is plain data:
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import replace
 from typing import Protocol
 
 from sternwatch.feed.readings import SENTENCES, Line, Quantity, Reading, Speech, Tongue
@@ -77,17 +76,23 @@ class Decoder:
 
     def reports(self) -> tuple[SourceReport, ...]:
         """One account per source, in the order in which the sources were first heard."""
-        return tuple(self._told_apart(stream.account.report()) for stream in self._streams.values())
+        accounts = (stream.account for stream in self._streams.values())
+        return tuple(one.report(self._complaint(one)) for one in accounts)
 
-    def _told_apart(self, report: SourceReport) -> SourceReport:
-        """The report, with a better complaint where the source speaks another tongue than the user said."""
-        if not report.complaint or self._speech.get(report.source, SENTENCES).tongue is not Tongue.SENTENCES:
-            return report
-        tongue = line_tongue(report.last_rejected.get(Cause.NO_SENTENCE, b""))
+    def complaints(self) -> tuple[str, ...]:
+        """The complaints of the sources that have one, in the same order."""
+        found = (self._complaint(stream.account) for stream in self._streams.values())
+        return tuple(complaint for complaint in found if complaint)
+
+    def _complaint(self, account: Account) -> str:
+        """An account's complaint, or a better one where the source speaks another tongue than the user said."""
+        complaint = account.complaint
+        if not complaint or self._speech.get(account.source, SENTENCES).tongue is not Tongue.SENTENCES:
+            return complaint
+        tongue = line_tongue(account.last_rejected.get(Cause.NO_SENTENCE, b""))
         if tongue is None:
-            return report
-        words = f"{report.source}: {NAMES[tongue]} arrive here, not sentences: write {tongue}: before the source"
-        return replace(report, complaint=words)
+            return complaint
+        return f"{account.source}: {NAMES[tongue]} arrive here, not sentences: write {tongue}: before the source"
 
     def _new(self, source: str) -> _Heard:
         """A new decoder of one source. Imports only the library of its own tongue."""

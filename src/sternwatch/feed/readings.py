@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from sternwatch.quickly import quickly_made
+
 
 class Quantity(StrEnum):
     """What a reading measures; the comments give the units."""
@@ -31,6 +33,7 @@ class Quantity(StrEnum):
 Value = float | tuple[float, float]
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Line:
     """One line as received, before decoding."""
@@ -42,6 +45,7 @@ class Line:
     whole: bool = True  # False: the line was cut off (unplugged in mid-line, or too long for a sentence)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Reading:
     """One quantity from one sentence, frame or delta. ``value`` None: the sensor reports that it has no value."""
@@ -106,6 +110,7 @@ class SensorState(StrEnum):
     NEVER = "never"
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class SensorValue:
     """A quantity at one moment, for the watch to use."""

@@ -14,6 +14,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from sternwatch.feed.sentences.framing import checksum
+from sternwatch.quickly import quickly_made
 
 _LARGEST_ID = 0x1FFF_FFFF  # 29 bits
 _PGN_BITS = 0x3_FFFF  # 18 bits; gateways use numbers beyond for their own messages
@@ -25,6 +26,7 @@ class WrongChecksumError(ValueError):
     """The sentence around a message has a wrong checksum or none."""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Frame:
     """One frame, or one whole message."""

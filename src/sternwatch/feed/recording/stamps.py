@@ -13,6 +13,7 @@ from typing import Protocol
 
 from sternwatch.feed.recording import tag_block as tagblock
 from sternwatch.feed.recording.splices import GAP_S, Splice
+from sternwatch.quickly import quickly_made
 
 _BACK_MS = 5_000  # a smaller step back is disorder among sources, not a new start
 _FAR_MS = 30 * 86_400_000  # a larger step ahead is an unreadable stamp, unless the stamps stay ahead
@@ -31,6 +32,7 @@ _ISO_QUICK = re.compile(rb"^\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:[.,]\d{1,9})?", 
 _TAG_QUICK = re.compile(rb"^\\[^\\\r\n]*?\br:(\d{1,15})", re.MULTILINE)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Stamped:
     """A line in parts: its stamp, and the bytes received."""

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, SensorValue, Value
 from sternwatch.feed.sensors.candidates import Candidate
 from sternwatch.feed.sensors.utc import UtcClock
+from sternwatch.quickly import quickly_made
 
 # The sentences of one source, best first for each quantity.
 _RANKS: dict[Quantity, tuple[str, ...]] = {
@@ -26,9 +27,11 @@ _RANKS: dict[Quantity, tuple[str, ...]] = {
 _POOR_REFERENCES = ("magnetic", "keel")
 _MOST_SPEAKERS = 64  # speakers of one quantity
 _UNNAMED = 1000  # priority of a source without one
+_NEVER = {quantity: SensorValue(quantity, SensorState.NEVER, None, None) for quantity in Quantity}
 _FIX = (Quantity.POSITION, Quantity.SOG, Quantity.COG)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class SensorEntry:
     """One speaker's quantity, for the sensor screen."""
@@ -63,11 +66,13 @@ class SensorBoard:
         self._clocks: dict[tuple[str, str, str], UtcClock] = {}
         self._heard: dict[str, int] = {}
         self._count = 0
-        self._told: tuple[float, Sensors] | None = None  # the newest table, until another reading comes
+        # What was found for one moment, until another reading comes: the table, and the speakers that count.
+        self._told: tuple[float, Sensors] | None = None
+        self._counts: tuple[float, dict[Quantity, Candidate | None]] | None = None
 
     def take(self, reading: Reading) -> None:
         """Take the next reading, in order of feed time."""
-        self._told = None
+        self._told = self._counts = None
         key = (reading.source, reading.talker, reading.sentence)
         speakers = self._by_quantity.setdefault(reading.quantity, {})
         candidate = speakers.get(key)
@@ -106,7 +111,8 @@ class SensorBoard:
 
         A clock once heard stays when its speaker falls silent.
         """
-        winner = self._winner(Quantity.CLOCK, t_s)
+        known = self._counts is not None and self._counts[0] == t_s  # else another moment is asked for, by the way
+        winner = self._winner(Quantity.CLOCK, t_s) if known else self._best(Quantity.CLOCK, t_s)
         if winner is None:
             return None
         clock = self._clocks.get((winner.source, winner.talker, winner.sentence))
@@ -118,23 +124,14 @@ class SensorBoard:
         for quantity, speakers in self._by_quantity.items():
             winner = self._winner(quantity, t_s)
             for c in speakers.values():
+                state, age_s = c.state(t_s), None if c.value_t is None else t_s - c.value_t
                 result.append(
                     SensorEntry(
-                        source=c.source,
-                        talker=c.talker,
-                        sentence=c.sentence,
-                        quantity=quantity,
-                        state=c.state(t_s),
-                        value=c.value,
-                        age_s=None if c.value_t is None else t_s - c.value_t,
-                        rate_hz=1 / c.rhythm_s if c.rhythm_s else None,
-                        timeout_s=c.timeout_s,
-                        count=c.count,
-                        suspect=c.suspect,
-                        reference=c.reference,
-                        in_use=c is winner and c.state(t_s) is SensorState.FRESH,
+                        c.source, c.talker, c.sentence, quantity, state, c.value, age_s,
+                        1 / c.rhythm_s if c.rhythm_s else None, c.timeout_s, c.count, c.suspect, c.reference,
+                        c is winner and state is SensorState.FRESH,
                     )
-                )
+                )  # fmt: skip
         return tuple(result)
 
     def _priority(self, source: str) -> int:
@@ -148,7 +145,16 @@ class SensorBoard:
         return (not candidate.trusted(t_s), self._priority(candidate.source), poor, rank, candidate.order)
 
     def _winner(self, quantity: Quantity, t_s: float) -> Candidate | None:
-        """The speaker that counts: the best fresh one; where none is fresh, the one with the newest value."""
+        """The speaker that counts."""
+        if self._counts is None or self._counts[0] != t_s:
+            self._counts = t_s, {}
+        found = self._counts[1]
+        if quantity not in found:
+            found[quantity] = self._best(quantity, t_s)
+        return found[quantity]
+
+    def _best(self, quantity: Quantity, t_s: float) -> Candidate | None:
+        """The best fresh speaker; where none is fresh, the one with the newest value."""
         speakers = self._by_quantity.get(quantity)
         if not speakers:
             return None
@@ -185,21 +191,15 @@ class SensorBoard:
 
     def _value(self, quantity: Quantity, winner: Candidate | None, t_s: float) -> SensorValue:
         if winner is None:
-            return SensorValue(quantity, SensorState.NEVER, None, None)
+            return _NEVER[quantity]
         state = winner.state(t_s)
         if state is SensorState.SILENT:
             # Another speaker may report that it has no value: that is not silence.
             others = self._by_quantity[quantity].values()
             if any(c.state(t_s) is SensorState.NONE for c in others):
                 state = SensorState.NONE
+        age_s = None if winner.value_t is None else t_s - winner.value_t
         return SensorValue(
-            quantity=quantity,
-            state=state,
-            value=winner.value,
-            age_s=None if winner.value_t is None else t_s - winner.value_t,
-            source=winner.source,
-            sentence=winner.sentence,
-            suspect=winner.suspect,
-            talker=winner.talker,
-            reference=winner.reference,
-        )
+            quantity, state, winner.value, age_s, winner.source, winner.sentence, winner.suspect, winner.talker,
+            winner.reference,
+        )  # fmt: skip

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from sternwatch.feed.sentences.unusable_bytes import InVain
+from sternwatch.quickly import quickly_made
 
 
 class Cause(StrEnum):
@@ -32,6 +33,7 @@ class ChecksumRule(StrEnum):
     OFF = "not checked, by choice"
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class SourceReport:
     """A source's account at one moment. Rejected lines are as received, cut at 120 bytes."""
@@ -105,11 +107,16 @@ class Account:
             self._right /= 2
             self._wrong /= 2
 
-    def report(self) -> SourceReport:
-        """The account as an immutable value."""
+    @property
+    def _share_wrong(self) -> float | None:
+        """The share of wrong checksums in recent lines that carry one; None if none does."""
         total = self._right + self._wrong
-        share = self._wrong / total if total else None
-        complaint = ""
+        return self._wrong / total if total else None
+
+    @property
+    def complaint(self) -> str:
+        """A sentence when most lines are refused; else empty."""
+        share, total, complaint = self._share_wrong, self._right + self._wrong, ""
         if share is not None and share > _MOST and total >= _ENOUGH:
             treated = "used all the same, by choice" if self.unchecked else "refused"
             complaint = f"{self.source}: {100 * share:.0f} % of its sentences have a wrong checksum and are {treated}"
@@ -117,6 +124,10 @@ class Account:
             complaint = f"{self.source}: {self.nothing}"
         if vain := self.in_vain.words():
             complaint = f"{complaint}; {vain}" if share is not None and complaint else f"{self.source}: {vain}"
+        return complaint
+
+    def report(self, complaint: str | None = None) -> SourceReport:
+        """The account as an immutable value. ``complaint``: a better one, where there is one."""
         rule = ChecksumRule.REQUIRED if self.sends_checksums else ChecksumRule.NONE_SENT
         return SourceReport(
             source=self.source,
@@ -128,7 +139,7 @@ class Account:
             bad_fields=self.bad_fields,
             last_bad_field=self.last_bad_field,
             checksums=ChecksumRule.OFF if self.unchecked else rule,
-            checksum_failures=share,
-            complaint=complaint,
+            checksum_failures=self._share_wrong,
+            complaint=self.complaint if complaint is None else complaint,
             mending=self.mending,
         )

@@ -63,7 +63,7 @@ class Hub:
             if self._turned:  # stamped before the clock restarted
                 line = replace(line, t_s=min(line.t_s, self.clock.now()[0]))
             if line.t_s < self._last_s:
-                line = replace(line, t_s=self._last_s)
+                line = Line(self._last_s, line.unix_ms, line.source, line.data, line.whole)
             self._last_s = line.t_s
             if self.recorder is not None:
                 self.recorder.record(line)

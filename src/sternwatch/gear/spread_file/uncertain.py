@@ -20,6 +20,7 @@ from sternwatch.gear.spread_file.tackle import Attractor, Ball, Board, Diver, Lu
 from sternwatch.gear.values import defaults
 from sternwatch.gear.values.defaults import Default
 from sternwatch.gear.values.materials import find_material
+from sternwatch.quickly import quickly_made
 
 # Factors on the value in use, and shifts from it, where gear.values.defaults has no range.
 SPEED = Default(1.0, 0.95, 1.05, "1", "calibration of a paddle wheel, or what is left of a current in SOG: memory")
@@ -98,6 +99,7 @@ BOAT, DAY = "boat", "day"
 Law = Literal["factor", "shift"]
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Uncertain:
     """One quantity. Nine times in ten its factor (or shift) is between ``low`` and ``high``; 1 (or 0) is in use."""

@@ -9,6 +9,7 @@ from typing import Literal, Protocol
 
 from sternwatch.logbook.actions.kinds import Action, Change, FishSeen, Gauge, Marked, Move, Note, Noted, Observed
 from sternwatch.logbook.crew.facts import Facts
+from sternwatch.quickly import quickly_made
 
 RodWord = Literal["in", "letting out", "fishing", "fighting"]
 
@@ -60,6 +61,7 @@ class UnknownGear:
         raise GearError(f"what hangs from rod {act.rod} is not known, so it cannot be changed")
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class CrewRod:
     """One rod in the state that the crew left it in. Lengths are counter readings."""
@@ -80,6 +82,7 @@ class CrewRod:
     length_lost: bool = False  # line was wound in a fight: until it is said, ``line_out_m`` is that of before
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class CrewHit:
     """A hit, or a bite whose rod is not known yet (``rod`` None)."""
@@ -116,6 +119,7 @@ class CrewHit:
         return self.outcome or "open"
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Crew:
     """All that follows from the actions, as one immutable value."""

@@ -40,6 +40,7 @@ from sternwatch.answers.belief.priors import Z90
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import uncertain
 from sternwatch.gear.values.defaults import Default
+from sternwatch.quickly import quickly_made
 from sternwatch.watch.boat.legs import WINDOW_S, Means, Window
 
 Floats = NDArray[np.float64]
@@ -125,6 +126,7 @@ class GaugeSpeed:
     speed_m_s: float
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Belief:
     """What is believed of the water's speed now. Standard deviations are one sigma."""

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from sternwatch.quickly import quickly_made
 from sternwatch.watch.bottom.over_ground import OverGround, Place2
 from sternwatch.watch.bottom.slope import Slope, slope_of
 from sternwatch.watch.bottom.soundings import Soundings
@@ -40,6 +41,7 @@ LEAST_SPEED_M_S = 0.3
 CLOSE_M = 4.5
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Below:
     """The bottom under one body."""

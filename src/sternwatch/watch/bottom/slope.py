@@ -70,18 +70,20 @@ def slope_of(soundings: Soundings, t_s: float) -> Slope | None:
     per_m = min(fits, key=lambda fit: (fit is not None, abs(fit or 0.0)))
     if per_m is None or np.sign(per_m) != np.sign(y[0] - y[-1]):
         return None
-    depth = float(np.median(y[:LEAST] - per_m * x[:LEAST]))
+    at_last = sorted((y[:LEAST] - per_m * x[:LEAST]).tolist())
+    depth = 0.5 * (at_last[LEAST // 2 - 1] + at_last[LEAST // 2])  # their median
     return Slope(float(t[0]), *last, ahead, depth, per_m, min(way, REACH_M))
 
 
 def _fit(x_m: Floats, y_m: Floats, straight: float = math.inf) -> float | None:
     """Least-squares slope. None where it cannot be told from zero, or where the line is not straight enough."""
-    dx = x_m - x_m.mean()
-    spread = float((dx * dx).sum())
+    many, add = len(y_m), np.add.reduce  # what methods of arrays call, after looking at their arguments
+    dx, dy = x_m - add(x_m) / many, y_m - add(y_m) / many
+    spread = float(add(dx * dx))
     if spread <= 0.0:
         return None
-    per_m = float((dx * (y_m - y_m.mean())).sum()) / spread
-    left = y_m - y_m.mean() - per_m * dx
-    scatter = math.sqrt(float((left * left).sum()) / (len(y_m) - 2))
+    per_m = float(add(dx * dy)) / spread
+    left = dy - per_m * dx
+    scatter = math.sqrt(float(add(left * left)) / (many - 2))
     told = abs(per_m) > 3.0 * scatter / math.sqrt(spread)
     return per_m if told and scatter <= straight * abs(per_m) * float(np.ptp(x_m)) else None

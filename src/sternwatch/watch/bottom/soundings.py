@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.logbook.store.soundings import Charted
+from sternwatch.quickly import quickly_made
 from sternwatch.watch.bottom.imported_grids import Beyond
 
 CELL_M = 12.0
@@ -70,6 +71,7 @@ def local_degrees(origin_deg: tuple[float, float], place_m: tuple[float, float])
     return latitude + math.degrees(place_m[0] / EARTH_RADIUS_M), math.remainder(longitude + east, 360.0)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Sounding:
     """Depth of the bottom below the surface at a place, and when it was taken."""

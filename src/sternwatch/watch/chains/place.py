@@ -14,6 +14,7 @@ from sternwatch.answers.depths.along_lines import Quantiles
 from sternwatch.hydro.chain.rows import Rows
 from sternwatch.hydro.motion.fleet import State
 from sternwatch.hydro.motion.report import Report
+from sternwatch.quickly import quickly_made
 from sternwatch.watch.boat.axes import Towing
 
 Floats = NDArray[np.float64]
@@ -30,6 +31,7 @@ def is_rough(depth_m: float, interval_m: tuple[float, float] | None, before: boo
     return interval_m[1] - interval_m[0] > (NO_LONGER_WIDE if before else WIDE) * max(depth_m, 0.0)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Place:
     """Where the chain is, in boat axes: astern, to starboard, down [m]. It ends at the median of the members.

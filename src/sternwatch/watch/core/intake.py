@@ -53,7 +53,7 @@ class Intake:
         """Take every step up to a moment; no more lines may come before it."""
         if t_s < self.watch.next_step_s:
             return
-        self.watch.alerts.complaints = tuple(r.complaint for r in self.decoder.reports() if r.complaint)
+        self.watch.alerts.complaints = self.decoder.complaints()
         self.watch.advance(t_s, each)
 
     def copy(self) -> Intake:

@@ -16,6 +16,7 @@ from typing import overload
 
 from sternwatch.feed.readings import Quantity, Sensors
 from sternwatch.gear.spread_file.models import Rod, Spread
+from sternwatch.quickly import quickly_made
 from sternwatch.watch.boat.motion_filter import wrap_deg
 from sternwatch.watch.boat.own_boat import Boat, usable
 from sternwatch.watch.boat.water import bottom_m
@@ -49,6 +50,7 @@ LEAST_RECORD_S = 20  # moments, a second apart, before a speed counts as usual
 SLOWS_IN_S = 20.0  # what she does earlier in a fight is still her slowing down (memory)
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class RodMoment:
     """One rod at a moment. Computed values are None where nothing was known."""
@@ -78,6 +80,7 @@ class RodMoment:
         return self.state in (RodState.LETTING_OUT, RodState.FISHING, RodState.REELING)
 
 
+@quickly_made
 @dataclass(frozen=True)
 class Moment:
     """Everything known at one second."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from sternwatch.feed.readings import Sensors
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.logbook.crew.state import Crew
+from sternwatch.quickly import quickly_made
 from sternwatch.watch.boat.own_boat import Boat
 from sternwatch.watch.boat.twins import Twins
 from sternwatch.watch.boat.water import Waters
@@ -14,6 +15,7 @@ from sternwatch.watch.bottom.bottom import Bottom
 from sternwatch.watch.chains.chains import Chains
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Step:
     """The state after boat, chains and bottom have moved. Its readers change nothing."""

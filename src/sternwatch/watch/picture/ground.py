@@ -11,6 +11,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from sternwatch.quickly import quickly_made
+
 Floats = NDArray[np.float64]
 Place2 = tuple[float, float]  # (north, east)
 
@@ -42,6 +44,7 @@ class PlacePicture:
     earlier: bool  # on an earlier trip
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class GroundPicture:
     """The boat over ground at one instant."""

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from sternwatch.feed.readings import Sensors
 from sternwatch.gear.values.units import DisplaySystem
 from sternwatch.local_time import BoatTime
+from sternwatch.quickly import quickly_made
 from sternwatch.watch.picture.alert import Alert
 
 if TYPE_CHECKING:
@@ -70,6 +71,7 @@ class SpeedSource(StrEnum):
     NONE = "none"
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class WaterSpeed:
     """How well the speed through the surface water is known, and from what. Half widths are at 90 %."""
@@ -83,6 +85,7 @@ class WaterSpeed:
     missing: str = ""  # what would improve it; empty: nothing at the helm
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class OwnBoat:
     """The filtered motion of the boat. None: unknown."""
@@ -101,6 +104,7 @@ class OwnBoat:
     water: WaterSpeed | None = None  # None: no speed
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Point:
     """A tackle item of a chain, in chain order."""
@@ -112,6 +116,7 @@ class Point:
     clearance_m: float | None = None  # bottom under it minus its depth
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class BottomPicture:
     """The body of a rod with the least room to the bottom, and what it meets if the boat goes straight on."""
@@ -128,6 +133,7 @@ class BottomPicture:
     error_m: float | None = None  # an imported grid tells it, which may be so far off; None: it was sounded
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class RodPicture:
     """One rod at one instant. Computed values are None while the rod is in or nothing is known."""
@@ -187,6 +193,7 @@ class EntryPicture:
     words: str
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class HitPicture:
     """A hit for the screen's list, newest last."""
@@ -298,6 +305,7 @@ class PracticePicture:
     result: tuple[str, ...] = ()  # lines of text: earlier attempts, and the result when it is over
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Picture:
     """Everything known at one instant of feed time."""

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import DisplaySystem
+from sternwatch.quickly import quickly_made
 from sternwatch.watch.background import Beside
 from sternwatch.watch.chains.spread_in_force import spread_of
 from sternwatch.watch.picture.model import Picture
@@ -46,6 +47,7 @@ KINDS = {
 }
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Question:
     """What to check. Angles in radians, the rest SI. None: unknown."""

@@ -13,6 +13,7 @@ from sternwatch.feed.sensors.board import SensorEntry
 from sternwatch.feed.sentences.accounts import SourceReport
 from sternwatch.feed.sources.base import SourceStatus
 from sternwatch.logbook.actions.kinds import Action
+from sternwatch.quickly import quickly_made
 from sternwatch.watch.picture.model import Picture, Session
 from sternwatch.watch.planner.check import Checked
 from sternwatch.watch.sessions.how_sure import Knowing
@@ -44,6 +45,7 @@ class Saved:
     kept: Literal["logbook", "aside", "memory", "refused"] = "logbook"
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Senses:
     """What every source sends and how it is used. It lets the crew find out why there is no depth."""
