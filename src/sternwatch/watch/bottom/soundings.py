@@ -8,7 +8,6 @@ median of five in a row is, at the place of the middle one.
 from __future__ import annotations
 
 import math
-from array import array
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
@@ -20,8 +19,8 @@ from numpy.typing import NDArray
 from sternwatch.logbook.store.soundings import Charted
 from sternwatch.quickly import quickly_made
 from sternwatch.watch.bottom.imported_grids import Beyond
+from sternwatch.watch.bottom.kept_soundings import CELL_M, KeptSoundings
 
-CELL_M = 12.0
 # A sounding holds for the bottom within this distance: about the footprint of a 20 deg cone in 60 m.
 REACH_M = 12.0
 # Where no sounding is that near, one abreast on the boat's own track is better than none (memory): a lure on a
@@ -30,19 +29,6 @@ WIDE_M = 30.0
 # This many readings in a row make one that is kept. With fewer in this time, the bottom counts as lost.
 AGREE = 5
 AGREE_WITHIN_S = 20.0
-# Rows of cells from a place's own one outward, as far as the wider reach: how many rows from there, and how far off
-# the place. That is the second number less the third times the way from the own row's edge to the place.
-_OUTWARD = (
-    (0, 0.0, 0.0),
-    *(
-        row
-        for k in range(1, math.ceil(WIDE_M / CELL_M) + 1)
-        for row in ((-k, (k - 1) * CELL_M, -1.0), (k, k * CELL_M, 1.0))
-    ),
-)
-HAIR_M2 = 1e-6  # a cell's edge is only as exact as its numbers
-# Of one cell only so many of the newest are asked: four passes. A boat that works one place all day has hundreds.
-ASKED = 48
 # A boat at rest sounds one place over and over.
 STEP_M = 1.0
 # Earlier trips' soundings are loaded within this distance of where the session began.
@@ -85,51 +71,21 @@ class Sounding:
 
 
 @dataclass(slots=True)
-class _Kept:
-    """Soundings of this trip in arrays: a day has 80,000, which as objects would be most of what a session holds.
-
-    Append-only. Those of a cell are linked from the newest to the oldest.
-    """
-
-    t_s: array[float] = field(default_factory=lambda: array("d"))  # nan: the feed has no clock
-    north_m: array[float] = field(default_factory=lambda: array("d"))
-    east_m: array[float] = field(default_factory=lambda: array("d"))
-    depth_m: array[float] = field(default_factory=lambda: array("d"))
-    before: array[int] = field(default_factory=lambda: array("i"))  # in the same cell; -1: none
-    newest: dict[int, int] = field(default_factory=dict)  # by the number of a cell
-    squares: dict[_Cell, float] = field(default_factory=dict)  # a copy may count another's shoals
-
-    def __len__(self) -> int:
-        return len(self.t_s)
-
-    def __getitem__(self, k: int) -> Sounding:
-        t_s = self.t_s[k]
-        return Sounding(None if math.isnan(t_s) else t_s, self.north_m[k], self.east_m[k], self.depth_m[k])
-
-    def add(self, sounding: Sounding) -> None:
-        cell = _number(_cell(sounding))
-        self.before.append(self.newest.get(cell, -1))
-        self.north_m.append(sounding.north_m)
-        self.east_m.append(sounding.east_m)
-        self.depth_m.append(sounding.depth_m)
-        self.t_s.append(math.nan if sounding.t_s is None else sounding.t_s)
-        self.newest[cell] = len(self) - 1
-        _note(self.squares, sounding)
-
-
-@dataclass(slots=True)
 class Soundings:
     """Append-only. A copy shares the soundings already there, so a checkpoint costs nothing."""
 
-    _kept: _Kept = field(default_factory=_Kept)
+    _kept: KeptSoundings = field(default_factory=KeptSoundings)
     _count: int = 0
+    _squares: dict[_Cell, float] = field(default_factory=dict)  # a copy may count another's shoals
     _row: tuple[Sounding, ...] = ()  # the last readings, which must agree
     _earlier: Mapping[_Cell, tuple[Sounding, ...]] = field(default_factory=dict)
     _earlier_squares: Mapping[_Cell, float] = field(default_factory=dict)
     beyond: Beyond | None = None  # what is imported; never changed, so copies share it
 
     def copy(self) -> Soundings:
-        return Soundings(self._kept, self._count, self._row, self._earlier, self._earlier_squares, self.beyond)
+        return Soundings(
+            self._kept, self._count, self._squares, self._row, self._earlier, self._earlier_squares, self.beyond
+        )
 
     def __len__(self) -> int:
         return self._count
@@ -137,7 +93,7 @@ class Soundings:
     @property
     def newest_m(self) -> float | None:
         """The depth of this trip's newest sounding. None without any."""
-        return self._kept.depth_m[self._count - 1] if self._count else None
+        return float(self._kept.numbers[self._count - 1, 2]) if self._count else None
 
     def take(self, reading: Sounding) -> None:
         """Take the next reading that no gate doubts. It is kept once its neighbours are there."""
@@ -148,18 +104,26 @@ class Soundings:
             return
         middle = row[AGREE // 2]
         depth = sorted(s.depth_m for s in row)[AGREE // 2]
-        last = self._kept[self._count - 1] if self._count else None
+        last = self._at(self._count - 1) if self._count else None
         if last is None or math.hypot(last.north_m - middle.north_m, last.east_m - middle.east_m) >= STEP_M:
             self.add(replace(middle, depth_m=depth))
 
     def add(self, sounding: Sounding) -> None:
         """Keep a sounding that is known to be good."""
         if self._count != len(self._kept):  # a copy has added its own
-            own, self._kept = self.since(0), _Kept()
+            own, self._kept, self._squares = self.since(0), KeptSoundings(), {}
             for one in own:
-                self._kept.add(one)
-        self._kept.add(sounding)
+                self._keep(one)
+        self._keep(sounding)
         self._count += 1
+
+    def _keep(self, one: Sounding) -> None:
+        self._kept.add(one.north_m, one.east_m, one.depth_m, math.nan if one.t_s is None else one.t_s)
+        _note(self._squares, one)
+
+    def _at(self, k: int) -> Sounding:
+        north, east, depth, t_s = self._kept.numbers[k].tolist()
+        return Sounding(None if math.isnan(t_s) else t_s, north, east, depth)
 
     def recall(self, charted: Iterable[Charted], origin_deg: tuple[float, float], utc_offset_s: float | None) -> None:
         """Load earlier trips' soundings near ``origin_deg``, the origin of this trip's plane."""
@@ -177,17 +141,17 @@ class Soundings:
 
     def near(self, north_m: float, east_m: float) -> Sounding | None:
         """The closest sounding within reach, the newest of equals; this trip's before earlier ones. Else None."""
-        k, _ = self._own(north_m, east_m, REACH_M)
-        return self._kept[k] if k >= 0 else self._of_earlier(north_m, east_m, REACH_M)
+        k, _ = self._kept.nearest(self._count, north_m, east_m, REACH_M)
+        return self._at(k) if k >= 0 else self._of_earlier(north_m, east_m, REACH_M)
 
     def about(self, north_m: float, east_m: float) -> Sounding | None:
         """The same, where nothing is that near the closest one abreast, and beyond these an imported grid."""
-        k, off_m2 = self._own(north_m, east_m, WIDE_M)
+        k, off_m2 = self._kept.nearest(self._count, north_m, east_m, WIDE_M)
         if k >= 0 and off_m2 <= REACH_M * REACH_M:
-            return self._kept[k]
+            return self._at(k)
         return (
             self._of_earlier(north_m, east_m, REACH_M)
-            or (self._kept[k] if k >= 0 else self._of_earlier(north_m, east_m, WIDE_M))
+            or (self._at(k) if k >= 0 else self._of_earlier(north_m, east_m, WIDE_M))
             or self.imported(north_m, east_m)
         )
 
@@ -195,38 +159,6 @@ class Soundings:
         """What an imported grid has at a place."""
         found = None if self.beyond is None else self.beyond.at(north_m, east_m)
         return None if found is None else Sounding(None, north_m, east_m, found[0], error_m=found[1])
-
-    def _own(self, north_m: float, east_m: float, reach_m: float) -> tuple[int, float]:
-        """The number of this trip's closest sounding within reach, -1 for none, and the square of its distance.
-
-        Cells are asked from the place outward; those that lie farther off than what was found are left out.
-        """
-        best, least = -1, reach_m * reach_m
-        count, kept = self._count, self._kept
-        norths, easts, before, newest = kept.north_m, kept.east_m, kept.before, kept.newest
-        home_i, home_j = math.floor(north_m / CELL_M), math.floor(east_m / CELL_M)
-        inside_i, inside_j = north_m - home_i * CELL_M, east_m - home_j * CELL_M
-        steps = _OUTWARD[: 2 * math.ceil(reach_m / CELL_M) + 1]
-        for i, far_i, near_i in steps:
-            off = far_i - near_i * inside_i  # how far that row of cells lies off the place
-            off *= off
-            if off > least + HAIR_M2:
-                continue
-            row = ((home_i + i) << 32) + home_j
-            for j, far_j, near_j in steps:
-                aside = far_j - near_j * inside_j
-                if off + aside * aside > least + HAIR_M2:
-                    continue
-                k, asked = newest.get(row + j, -1), 0
-                while k >= 0 and asked < ASKED:
-                    if k < count:
-                        asked += 1
-                        north, east = norths[k] - north_m, easts[k] - east_m
-                        distance = north * north + east * east
-                        if distance < least or (distance == least and k > best):
-                            best, least = k, distance
-                    k = before[k]
-        return best, least
 
     def _of_earlier(self, north_m: float, east_m: float, reach_m: float) -> Sounding | None:
         best: Sounding | None = None
@@ -243,20 +175,18 @@ class Soundings:
         """Nothing known within reach is shoaler than this; inf where nothing is known."""
         squares = list(_around(north_m, east_m, reach_m, SQUARE_M))
         sounded = min(
-            min(self._kept.squares.get(square, math.inf), self._earlier_squares.get(square, math.inf))
+            min(self._squares.get(square, math.inf), self._earlier_squares.get(square, math.inf))
             for square in squares
         )
         return sounded if self.beyond is None else min(sounded, self.beyond.shoalest_m(north_m, east_m, reach_m))
 
     def since(self, first: int) -> list[Sounding]:
         """This trip's from the ``first`` on, made for the caller."""
-        return [self._kept[k] for k in range(first, self._count)]
+        return [self._at(k) for k in range(first, self._count)]
 
     def rows(self, first: int = 0) -> NDArray[np.float64]:
         """This trip's from the ``first`` on as (n, 4): north, east, depth, feed time (nan where unknown)."""
-        kept = self._kept
-        columns = (kept.north_m, kept.east_m, kept.depth_m, kept.t_s)
-        return np.column_stack([np.array(column[first : self._count], dtype=np.float64) for column in columns])
+        return self._kept.numbers[first : self._count].copy()
 
     def earlier_rows(self) -> NDArray[np.float64]:
         """Earlier trips', likewise."""
@@ -266,24 +196,18 @@ class Soundings:
 
     def back(self) -> Iterator[Sounding]:
         """This trip's, newest first."""
-        return (self._kept[k] for k in range(self._count - 1, -1, -1))
+        return (self._at(k) for k in range(self._count - 1, -1, -1))
 
     def back_to(self, t_s: float) -> NDArray[np.float64]:
         """This trip's since a feed time, newest first, as (4, n): north, east, depth, feed time."""
-        kept, first = self._kept, self._count
-        while first > 0 and kept.t_s[first - 1] >= t_s:
+        numbers, first = self._kept.numbers, self._count
+        while first > 0 and numbers[first - 1, 3] >= t_s:
             first -= 1
-        columns = (kept.north_m, kept.east_m, kept.depth_m, kept.t_s)
-        return np.array([column[first : self._count][::-1] for column in columns])
+        return numbers[first : self._count][::-1].T.copy()
 
 
 def _cell(sounding: Sounding, side_m: float = CELL_M) -> _Cell:
     return math.floor(sounding.north_m / side_m), math.floor(sounding.east_m / side_m)
-
-
-def _number(cell: _Cell) -> int:
-    """One whole number for a cell: half of what a pair takes."""
-    return (cell[0] << 32) + cell[1]
 
 
 def _note(squares: dict[_Cell, float], sounding: Sounding) -> None:
