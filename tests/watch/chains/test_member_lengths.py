@@ -65,27 +65,15 @@ def test_what_of_a_member_is_past_the_tip_lies_astern_of_its_own_boat(watch: Wat
         assert (state.position_m[k, n:] == state.position_m[k, n - 1]).all()
 
 
-@pytest.mark.parametrize("clipped", [False, True])
-@pytest.mark.parametrize("rod_lines", [False, True])
-def test_each_member_is_towed_from_where_its_own_water_has_the_boat(
-    monkeypatch: pytest.MonkeyPatch, clipped: bool, rod_lines: bool
-) -> None:
-    """Tips lie apart by member; a rod on a cable hangs where that cable's members are."""
-    told: list[tuple[Any, ...]] = []
-    monkeypatch.setattr(module, "to_earth", lambda tip, _boat: tip + 100.0)
-    monkeypatch.setattr(module.motion, "step", lambda *given, **more: told.append((*given, more)))
-    apart = np.array([[0.0, 0.0, 0.0], [3.0, -2.0, 0.0]])
-    rows = SimpleNamespace(tip_m=np.ones((2, 3)), rod_tip_m=np.full((2, 3), 5.0), has_rod_lines=rod_lines)
-    beliefs = SimpleNamespace(apart=lambda _boat: apart, flow="water")
-    mine: Any = SimpleNamespace(rows=rows, state="state", reeled=np.array([1.0, 1.1]), _drag=lambda *_: None)
-    clips = np.full((2, 3), -7.0) if clipped else None
-    for rate, counted in ((0.5, True), (0.5, False), (0.0, True)):
-        module.Members.step(mine, 1.0, rate, beliefs, None, clips, counted=counted)  # type: ignore[arg-type]
-    for given in told:
-        assert given[2].tolist() == (np.full((2, 3), -7.0) if clipped else 101.0 + apart).tolist()
-        assert given[3:5] == (1.0, "water")
-        assert (given[5] is None) if not rod_lines else (given[5].tolist() == (105.0 + apart).tolist())
-    rates = [given[-1]["length_rate_m_s"] for given in told]
-    assert rates[0] == pytest.approx([0.5, 0.55])
-    assert rates[1] == pytest.approx([0.5, 0.5]), "what the counter does not measure runs alike"
-    assert rates[2] is None
+def test_the_members_let_out_as_their_counters_read() -> None:
+    mine: Any = SimpleNamespace(rows="rows", state="state", reeled=np.array([1.0, 1.1]), _drag=lambda *_: None)
+    clips = np.full((2, 3), -7.0)
+    made = [
+        module.Members.part(mine, 1.0, rate, None, clips, counted=counted)  # type: ignore[arg-type]
+        for rate, counted in ((0.5, True), (0.5, False), (0.0, True))
+    ]
+    assert made[0].rate_m_s == pytest.approx([0.5, 0.55])
+    assert made[1].rate_m_s == pytest.approx([0.5, 0.5]), "what the counter does not measure runs alike"
+    assert made[2].rate_m_s == 0.0
+    assert all((part.rows, part.state, part.members) == ("rows", "state", True) for part in made)
+    assert all(part.tips_m is clips for part in made)

@@ -54,7 +54,7 @@ def test_a_rod_clipped_to_a_cable_that_is_not_down_is_dropped(diver: RodChain, d
     chain.attached_to = "2"
     chain.rig = SimpleNamespace(attach=("2", 3.0) if clipped else None)  # type: ignore[assignment]
     parent: Any = SimpleNamespace(cable_point=lambda _: None) if down else None
-    chain._advance(1.0, 1.0, 0.0, None, None, parent, None)  # type: ignore[arg-type]
+    assert chain._parts(0.0, parent, None) == []
     assert (chain.place, chain.why) == (None, "rod 2 is not down")
 
 
@@ -259,10 +259,7 @@ def test_a_board_under_for_three_seconds_is_said_and_over_at_once(
 
 def test_after_five_steps_that_fail_a_chain_is_laid_anew(diver: RodChain, monkeypatch: pytest.MonkeyPatch) -> None:
     in_water(diver)
-    diver.rows = SimpleNamespace(tip_m=np.zeros((1, 3)), rod_tip_m=np.zeros((1, 3)), has_rod_lines=True)  # type: ignore[assignment]
     status = iter([1, 1, 0, 1, 1, 1, 1, 1])
-    monkeypatch.setattr(module.motion, "step", lambda *_, **__: [next(status)])
-    monkeypatch.setattr(module, "to_earth", lambda *_: np.zeros((1, 3)))
     monkeypatch.setattr(RodChain, "_look", lambda *_: None)
     started: list[float] = []
     monkeypatch.setattr(RodChain, "_start", lambda self, t_s, *_: (started.append(t_s), self.drop()))
@@ -271,7 +268,10 @@ def test_after_five_steps_that_fail_a_chain_is_laid_anew(diver: RodChain, monkey
     seen, boat = [], SimpleNamespace(speed_m_s=1.5)
     waters: Any = SimpleNamespace(flow=None)
     for t_s in range(101, 110):
-        diver.step(float(t_s), boat, waters, None, True, None)  # type: ignore[arg-type]
+        parts = diver.begin_step(float(t_s), boat, waters, None, True, None)  # type: ignore[arg-type]
+        if parts:
+            parts[0].state.failed = [next(status)]  # type: ignore[assignment]
+            diver.end_step(boat, waters, None)  # type: ignore[arg-type]
         seen.append((diver.failed, bool(diver.why)))
     assert seen == [
         (1, True),
@@ -307,10 +307,10 @@ def test_line_runs_for_the_time_between_two_steps_and_not_before_the_first(
 ) -> None:
     ran: list[float] = []
     monkeypatch.setattr(diver, "reel", SimpleNamespace(run=lambda dt: (ran.append(dt), 0.0)[1]))
-    for name in ("_catch_up", "_take_up_next", "_recut", "_start", "_advance"):
+    for name in ("_catch_up", "_take_up_next", "_recut", "_start", "_parts"):
         monkeypatch.setattr(RodChain, name, lambda *_: None)
     for t_s in (100.0, 101.0, 103.5):
-        diver.step(t_s, None, None, None, True, None)  # type: ignore[arg-type]
+        diver.begin_step(t_s, None, None, None, True, None)  # type: ignore[arg-type]
     assert ran == [0.0, 1.0, 2.5]
     assert diver.t_s == 103.5
 

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
 
-import numpy as np
 import pytest
 
 from sternwatch.answers.belief.priors import MEMBERS
@@ -225,8 +224,8 @@ def test_a_setting_changes_where_the_diver_runs(bench: Bench) -> None:
 def test_a_step_that_does_not_converge_shows_no_depth(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
     bench.feed.run(40)
 
-    def never(rows: Any, *_: Any, **__: Any) -> Any:
-        return np.ones(len(rows), dtype=np.int64)
+    def never(_rows: Any, state: Any, *_: Any, **__: Any) -> None:
+        state.failed[:] = True
 
     monkeypatch.setattr(motion, "step", never)
     bench.feed.run(4)

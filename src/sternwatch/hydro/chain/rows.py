@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -114,6 +115,23 @@ class Rows:
 
 
 _SHARED = ("density_kg_m3", "viscosity_m2_s")
+
+
+def stacked(several: Sequence[Rows]) -> Rows:
+    """All their rows, in order. They must have as many nodes and one water; where there are fewer bodies, padding."""
+    bodies = max(rows.body.shape[1] for rows in several)
+
+    def padded(rows: Rows, name: str) -> Floats | Ints:
+        given: Floats | Ints = getattr(rows, name)
+        if name not in ("body", "body_node") or given.shape[1] == bodies:
+            return given
+        made = np.full((len(rows), bodies, *given.shape[2:]), -1 if name == "body_node" else 0, dtype=given.dtype)
+        made[:, : given.shape[1]] = given
+        return made
+
+    names = [f.name for f in fields(Rows) if f.name not in _SHARED]
+    arrays: dict[str, Any] = {name: np.concatenate([padded(rows, name) for rows in several]) for name in names}
+    return replace(several[0], **arrays)
 
 
 def _check(number: int, chain: Chain) -> None:

@@ -88,6 +88,18 @@ class State:
                 mine[:, count:] = its[:, -1:]
 
 
+def joined(states: Sequence[State]) -> State:
+    """One state of all their rows, with as many nodes. From here on each of ``states`` is a part of it."""
+    whole = State(*(np.concatenate([getattr(state, f.name) for state in states]) for f in fields(State)))
+    begin = 0
+    for state in states:
+        end = begin + len(state)
+        for f in fields(State):
+            setattr(state, f.name, getattr(whole, f.name)[begin:end])
+        begin = end
+    return whole
+
+
 def start(rows: Rows, shapes_m: Floats, velocity_m_s: Floats, *, step_s: float = 1.0) -> State:
     """Chains at rest in a frame that moves uniformly: shapes (n, N, 3), velocities (n, 3) or (3,).
 

@@ -28,6 +28,7 @@ from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.chains.encounters import Sample
 from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.watch.chains.rod_chain import RodChain
+from sternwatch.watch.chains.side_by_side import Part, SideBySide
 from sternwatch.watch.chains.spread_in_force import spread_of
 from sternwatch.water.profile import TemperatureProfile
 from sternwatch.water.properties import Water, fresh_water
@@ -66,7 +67,7 @@ class TrueChain(RodChain):
         self.coming_in = False
         RodChain.follow_crew(self, before, after)
 
-    def step(
+    def begin_step(
         self,
         t_s: float,
         boat: Towing,
@@ -75,11 +76,11 @@ class TrueChain(RodChain):
         follows: bool,
         parent: RodChain | None,
         beliefs: Beliefs | None = None,
-    ) -> None:
+    ) -> list[Part]:
         if self.coming_in and (self.state is None or not self.moving):
             self.drop()
             self.out = self.coming_in = False
-        RodChain.step(self, t_s, boat, waters, water, follows, parent, beliefs)
+        return RodChain.begin_step(self, t_s, boat, waters, water, follows, parent, beliefs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +123,7 @@ class Below:
     touches: list[Touch] = field(default_factory=list)
     sample: Sample | None = None
     _touched_s: dict[str, float] = field(default_factory=dict)
+    _side_by_side: SideBySide = field(default_factory=SideBySide, repr=False)
 
     @classmethod
     def of(cls, spread: Spread, lake: Lake, crew: Crew, seed: int, surface_c: float) -> Below:
@@ -158,10 +160,7 @@ class Below:
 
     def step(self, t_s: float, pose: Pose, drift_m: tuple[float, float]) -> None:
         """Advance every chain to ``t_s``. ``drift_m``: the place of the water frame's origin over ground."""
-        order = sorted(self.chains.values(), key=lambda chain: chain.attached_to is not None)
-        for chain in order:
-            parent = self.chains[chain.attached_to] if chain.attached_to is not None else None
-            chain.step(t_s, pose, self.waters, self.water, True, parent)
+        self._side_by_side.tow(self.chains, t_s, pose, self.waters, self.water, True, None)
         self.places = {}
         self.sample = Sample.of(t_s, self.chains, pose)
         for key, chain in self.chains.items():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -11,12 +11,12 @@ from sternwatch.feed.readings import Sensors
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.separation.distance import nearest
 from sternwatch.logbook.crew.state import Crew
-from sternwatch.watch.boat.axes import Towing
 from sternwatch.watch.boat.own_boat import Boat
 from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.chains.bridging import BRIDGED_S, Bridge, Pose
 from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.watch.chains.rod_chain import RodChain
+from sternwatch.watch.chains.side_by_side import SideBySide
 from sternwatch.water.properties import Water
 
 # Without speed, numbers stay for this long, marked old, and then disappear. The lines are still towed on from there
@@ -32,6 +32,7 @@ class Chains(Mapping[str, RodChain]):
     beliefs: Beliefs | None  # what the members believe of the water; None: no members are carried
     _last: tuple[float, Pose] | None = None  # feed time and boat at the last step with a known speed
     _followed: Crew | None = None  # as the rods are set now
+    _side_by_side: SideBySide = field(default_factory=SideBySide, repr=False)
 
     def __getitem__(self, key: str) -> RodChain:
         return self.by_key[key]
@@ -81,17 +82,10 @@ class Chains(Mapping[str, RodChain]):
             self.beliefs.step(dt_s, boat.velocity_m_s, boat.source, follows, boat.current, apart_m_s)
         now, last = Pose.of(boat), self._last
         if follows or last is None or not 0.0 < t_s - last[0] <= BRIDGED_S:
-            self._tow(t_s, boat, waters, water, follows, self.beliefs)
+            self._side_by_side.tow(self.by_key, t_s, boat, waters, water, follows, self.beliefs)
         else:
             self._bridge(Bridge(last[0], t_s, last[1], now, before), waters, water)
         self._last = t_s, now
-
-    def _tow(
-        self, t_s: float, boat: Towing, waters: Waters, water: Water, follows: bool, beliefs: Beliefs | None
-    ) -> None:
-        for chain in sorted(self.by_key.values(), key=lambda chain: chain.attached_to is not None):
-            parent = self.by_key[chain.attached_to] if chain.attached_to is not None else None
-            chain.step(t_s, boat, waters, water, follows, parent, beliefs)
 
     def _bridge(self, bridge: Bridge, waters: Waters, water: Water) -> None:
         """Tow the chains through a hole."""
@@ -100,7 +94,7 @@ class Chains(Mapping[str, RodChain]):
         for chain in self.by_key.values():
             chain.carry(nominal, members)
         for t_s, pose, beliefs in bridge.moments(self.beliefs):
-            self._tow(t_s, pose, waters, water, True, beliefs)
+            self._side_by_side.tow(self.by_key, t_s, pose, waters, water, True, beliefs)
         for chain in self.by_key.values():
             chain.begin_anew(bridge.ends_s)
 

@@ -26,9 +26,10 @@ from sternwatch.hydro.chain.rows import Rows, pack
 from sternwatch.hydro.motion import fleet as motion
 from sternwatch.hydro.motion.regrid import regrid, with_first_line
 from sternwatch.hydro.steady.solver import solve
-from sternwatch.watch.boat.axes import Towing, laid, point_on, to_earth, turn_of
+from sternwatch.watch.boat.axes import Towing, laid, point_on, turn_of
 from sternwatch.watch.chains.ensemble import LEAST_START_M_S
 from sternwatch.watch.chains.member_water import Beliefs
+from sternwatch.watch.chains.side_by_side import Part
 from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
@@ -160,26 +161,16 @@ class Members:
         surface = self.surface.copy() if self.surface is not None else None
         return replace(self, state=self.state.copy(), surface=surface)
 
-    def step(
-        self,
-        dt_s: float,
-        rate_m_s: float,
-        beliefs: Beliefs,
-        boat: Towing,
-        clips_m: Floats | None,
-        *,
-        counted: bool = True,
-    ) -> None:
-        """Advance by ``dt_s``. A member whose step fails keeps its flag and is left out of the intervals.
+    def part(
+        self, dt_s: float, rate_m_s: float, beliefs: Beliefs, clips_m: Floats | None, *, counted: bool = True
+    ) -> Part:
+        """What is to be moved in a step of ``dt_s``. A member that fails keeps its flag, and no interval counts it.
 
         ``counted``: the counter measures the line that goes out.
         """
         self._drag(dt_s, beliefs)
-        shift = beliefs.apart(boat)
-        tips = to_earth(self.rows.tip_m, boat) + shift if clips_m is None else clips_m
-        rods = to_earth(self.rows.rod_tip_m, boat) + shift if self.rows.has_rod_lines else None
-        rates = rate_m_s * (self.reeled if counted else np.ones_like(self.reeled)) if rate_m_s != 0.0 else None
-        motion.step(self.rows, self.state, tips, dt_s, beliefs.flow, rods, length_rate_m_s=rates)
+        rates = rate_m_s * (self.reeled if counted else np.ones_like(self.reeled)) if rate_m_s != 0.0 else 0.0
+        return Part(self.rows, self.state, True, rates, clips_m)
 
     def depths(self) -> Floats:
         """(M,) depth of every member's lure; nan where unknown."""

@@ -32,6 +32,7 @@ from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.watch.chains.members import Members, at_length, first_length_m
 from sternwatch.watch.chains.place import Place, is_rough, place_of
 from sternwatch.watch.chains.reel import Reel
+from sternwatch.watch.chains.side_by_side import Part
 from sternwatch.watch.picture.model import SolverState
 from sternwatch.water.properties import Water
 
@@ -79,6 +80,7 @@ class RodChain:
     dark: bool = False
     trend: deque[tuple[float, float]] = field(default_factory=deque)
     t_s: float | None = None
+    dt_s: float = 0.0  # of the last step
 
     @classmethod
     def of(cls, spread: Spread, rod: Rod, crew: CrewRod, pay_out_m_s: float) -> RodChain:
@@ -180,7 +182,7 @@ class RodChain:
 
     # -- motion -----------------------------------------------------------------------------------------------
 
-    def step(
+    def begin_step(
         self,
         t_s: float,
         boat: Towing,
@@ -189,24 +191,27 @@ class RodChain:
         follows: bool,
         parent: RodChain | None,
         beliefs: Beliefs | None = None,
-    ) -> None:
-        """Advance to ``t_s`` with the boat's place at that time; with ``beliefs`` the members as well."""
-        dt = 0.0 if self.t_s is None else t_s - self.t_s
+    ) -> list[Part]:
+        """Go on to ``t_s``, the boat being where she is then; with ``beliefs`` the members as well.
+
+        Returns what is to be moved by the time since the step before. ``end_step`` must follow where anything is.
+        """
+        self.dt_s = 0.0 if self.t_s is None else t_s - self.t_s
         if self.t_s is None:
             self._catch_up(t_s)
         self.t_s = t_s
         self.dark = False
         if not self.out:
-            return
+            return []
         if self.ball_only:
             beliefs = None  # the ± of a ball is never shown
         self._take_up_next(water, beliefs)
-        rate = self.reel.run(dt)
+        rate = self.reel.run(self.dt_s)
         self._recut(water, beliefs)
         if self.state is None or not follows or self.failed >= GIVE_UP_STEPS:
             self._start(t_s, boat, waters, water, parent, beliefs)
-        else:
-            self._advance(t_s, dt, rate, boat, waters, parent, beliefs)
+            return []
+        return self._parts(rate, parent, beliefs)
 
     def _recut(self, water: Water, beliefs: Beliefs | None) -> None:
         """Move the chain to other nodes when the wanted length is far from the one it was cut for."""
@@ -336,48 +341,37 @@ class RodChain:
             return None
         return parent.members.clips(self.rig.attach[1])
 
-    def _advance(
-        self,
-        t_s: float,
-        dt: float,
-        rate_m_s: float,
-        boat: Towing,
-        waters: Waters,
-        parent: RodChain | None,
-        beliefs: Beliefs | None,
-    ) -> None:
+    def _parts(self, rate_m_s: float, parent: RodChain | None, beliefs: Beliefs | None) -> list[Part]:
         assert self.rows is not None
         assert self.state is not None
-        if self.attached_to is None:
-            tip = to_earth(self.rows.tip_m, boat)
-        else:
-            point = (
-                parent.cable_point(self.rig.attach[1])
-                if parent is not None and self.rig and self.rig.attach
-                else None
-            )
-            if point is None:
+        tip = clips = None
+        if self.attached_to is not None:
+            tip = parent.cable_point(self.rig.attach[1]) if parent and self.rig and self.rig.attach else None
+            if tip is None:
                 self.drop()
                 self.why = f"rod {self.attached_to} is not down"
-                return
-            tip = point[None, :]
-        rates = np.array([rate_m_s]) if rate_m_s != 0.0 else None
-        rod_tip = to_earth(self.rows.rod_tip_m, boat) if self.rows.has_rod_lines else None
-        status = motion.step(self.rows, self.state, tip, dt, waters.flow, rod_tip, length_rate_m_s=rates)
-        if status[0] != 0:
+                return []
+            clips = self._member_clips(parent)
+            if clips is None and beliefs is not None:
+                self.members = None
+        parts = [Part(self.rows, self.state, False, rate_m_s, tip)]
+        if self.members is not None and beliefs is not None:
+            counted = not self.reel.on_reel
+            parts.append(self.members.part(self.dt_s, rate_m_s, beliefs, clips, counted=counted))
+        return parts
+
+    def end_step(self, boat: Towing, waters: Waters, beliefs: Beliefs | None) -> None:
+        """See where the chain is now, after it has been moved."""
+        assert self.state is not None
+        assert self.t_s is not None
+        if self.state.failed[0]:
             self.failed += 1
             self.why = "the step did not converge"
             return
         self.failed = 0
         self.why = ""
-        if self.members is not None and beliefs is not None:
-            clips = self._member_clips(parent)
-            if clips is None and self.attached_to is not None:
-                self.members = None
-            else:
-                self.members.step(dt, rate_m_s, beliefs, boat, clips, counted=not self.reel.on_reel)
-        self._look(t_s, boat, waters, beliefs)
-        self.towed_m += boat.speed_m_s * dt
+        self._look(self.t_s, boat, waters, None if self.ball_only else beliefs)
+        self.towed_m += boat.speed_m_s * self.dt_s
 
     def _look(self, t_s: float, boat: Towing, waters: Waters, beliefs: Beliefs | None) -> None:
         """Read the chain's place off the solver's state."""
