@@ -14,8 +14,8 @@ import pytest
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.again.asking import asked_now, of_place, over_ground
-from sternwatch.watch.again.following import Following, _Question
-from sternwatch.watch.again.plan import Cannot
+from sternwatch.watch.again.following import Following, Wanted, _Question
+from sternwatch.watch.again.plan import Cannot, Target
 from sternwatch.watch.again.steering import Steering
 from sternwatch.watch.bottom.soundings import local_metres
 from sternwatch.watch.forecast.snapshot import snapshot
@@ -126,12 +126,34 @@ def test_asked_by_ground_the_pass_is_at_the_speed_over_ground(boat: Steered) -> 
 def test_a_speed_over_ground_that_cannot_be_had_is_said_with_what_can(boat: Steered) -> None:
     """A current of 0.16 m/s across a course leaves nothing of 0.05 m/s over ground."""
     following = Following()
-    target = over_ground(of_place("1", (-60.0, -60.0), 12.0, boat.watch.boat), 0.05)
+    target = of_place("1", (-60.0, -60.0), 12.0, boat.watch.boat)
+    assert isinstance(target, Target)
+    target = over_ground(target, 0.05)
     asked = asked_now(target, snapshot(boat.watch), boat.watch.bottom, boat.watch.boat)
     assert not isinstance(asked, Cannot)
     answer = following._plan(_Question(1, asked, 0.0, False))
     assert isinstance(answer.found, tuple)
     assert "through the water" in answer.instead
+    following.stop()
+
+
+def test_a_place_that_is_asked_for_while_she_lies_still_waits_until_she_makes_way() -> None:
+    """It is passed on the course and at the speed that she has then."""
+    boat = SimpleNamespace(speed_m_s=0.0, heading_deg=90.0)
+    watch: Any = SimpleNamespace(boat=boat, sensors=dict)
+    following = Following()
+    following.want_place("1", (-60.0, -60.0), 12.0)
+    for still in (0.0, 0.2):
+        boat.speed_m_s = still
+        made = following._target_of(watch)
+        assert isinstance(made, Cannot)
+        assert "no way through the water" in made.why
+    boat.speed_m_s, boat.heading_deg = 0.9, 270.0
+    made = following._target_of(watch)
+    assert made == Target("1", (-60.0, -60.0), 12.0, math.radians(270.0), 0.9)
+    boat.speed_m_s = 0.0
+    assert following._target_of(watch) is made, "as it was asked for"
+    assert following.wanted == Wanted(rod="1", place_m=(-60.0, -60.0), depth_m=12.0)
     following.stop()
 
 

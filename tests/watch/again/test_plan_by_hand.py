@@ -90,6 +90,8 @@ def test_line_is_changed_by_a_foot_or_more(out_m: float | None, longer_m: float)
         (context(at_rod=SimpleNamespace(position_deg=None)), ORIGIN, "The place of the lure"),
         (context(), None, "The place of the lure"),
         (context(moment=SimpleNamespace(speed_m_s=None)), ORIGIN, "The boat's speed"),
+        (context(moment=SimpleNamespace(speed_m_s=0.0)), ORIGIN, "The boat made no way"),
+        (context(moment=SimpleNamespace(speed_m_s=0.2)), ORIGIN, "The boat made no way"),
     ],
 )  # fmt: skip
 def test_what_is_not_known_of_a_hit(given: Any, origin: Any, why: str) -> None:
@@ -102,6 +104,7 @@ def test_a_place_is_asked_for_on_this_course() -> None:
     boat: Any = SimpleNamespace(heading_deg=270.0, speed_m_s=1.3)
     made = of_place("2", (1.0, 2.0), None, boat)
     assert made == Target("2", (1.0, 2.0), None, math.radians(270.0), 1.3)
+    assert isinstance(made, Target)
     assert over_ground(made, 0.9) == replace(made, speed_m_s=0.9, over_ground=True)
     nothing = asked_now(made, None, None, boat)  # type: ignore[arg-type]
     assert isinstance(nothing, Cannot)

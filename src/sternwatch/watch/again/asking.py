@@ -9,7 +9,7 @@ from dataclasses import replace
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.hydro.separation.distance import Required
 from sternwatch.watch.again.legs import SIGN, Side
-from sternwatch.watch.again.plan import Asked, Cannot, Target
+from sternwatch.watch.again.plan import LEAST_M_S, Asked, Cannot, Target
 from sternwatch.watch.boat.own_boat import Boat
 from sternwatch.watch.bottom.bottom import Bottom
 from sternwatch.watch.bottom.passings import MARGIN_M
@@ -35,8 +35,10 @@ def of_hit(
     moment, rod = context.moment, context.at_rod
     if rod is None or rod.position_deg is None or origin_deg is None:
         return Cannot("The place of the lure at that hit is not known")
-    if not moment.speed_m_s:
+    if moment.speed_m_s is None:
         return Cannot("The boat's speed at that hit is not known")
+    if moment.speed_m_s <= LEAST_M_S:
+        return Cannot("The boat made no way through the water at that hit")
     then = rod.line_out_m
     longer = then - out_m if then is not None and out_m is not None else 0.0
     return Target(
@@ -50,8 +52,10 @@ def of_hit(
     )
 
 
-def of_place(key: str, place_m: tuple[float, float], depth_m: float | None, boat: Boat) -> Target:
+def of_place(key: str, place_m: tuple[float, float], depth_m: float | None, boat: Boat) -> Target | Cannot:
     """A mark, fish seen, or a place of the chart (north, east in the plane of the soundings): on this course."""
+    if boat.speed_m_s <= LEAST_M_S:
+        return Cannot("The boat makes no way through the water: a way is planned once she does")
     return Target(key, place_m, depth_m, math.radians(boat.heading_deg), boat.speed_m_s)
 
 

@@ -251,6 +251,8 @@ class Following:
         if wanted.place_m is not None:
             if self._at_first is None:
                 made = of_place(wanted.rod, wanted.place_m, wanted.depth_m, watch.boat)
+                if isinstance(made, Cannot):
+                    return made
                 sog = usable(watch.sensors().get(Quantity.SOG))
                 self._at_first = over_ground(made, sog) if self.over_ground and sog else made
             return self._at_first

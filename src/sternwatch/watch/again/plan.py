@@ -40,6 +40,7 @@ AFTER_S = 24.0  # on the last straight, beyond the place
 LATEST_S = 1800.0  # nobody plans further ahead
 AIMED_M = 0.5  # an aim this good is not corrected again
 AIMS = 3
+LEAST_M_S = 0.2  # through the water: slower than this she drifts, and has no way to plan
 NEAR_PLACE_M = 10.0  # a pass this near counts as a pass ...
 MOST = 0.5  # ... and ranks before others where so many members pass that near
 
@@ -219,7 +220,7 @@ def _through_water(asked: Asked, heading: float) -> float | None:
     across = asked.ground.drift_m_s[1] * math.cos(heading) - asked.ground.drift_m_s[0] * math.sin(heading)
     rest = target.speed_m_s**2 - across**2
     speed = math.sqrt(rest) - along if rest > 0 else 0.0
-    return speed if speed > 0.2 else None
+    return speed if speed > LEAST_M_S else None
 
 
 def _behind(alone: Fleet, key: str, heading: float, speed: float) -> Place2 | None:
