@@ -37,6 +37,7 @@ from typing import Any
 from unittest.mock import patch
 
 from simulation import damage
+from simulation.beside import Beside, prepared
 from simulation.clockwork import Clockwork, Process, Queues, Threading, Times, future_of
 from simulation.disk import Disk, Os, Sqlite
 from simulation.held import held
@@ -122,6 +123,7 @@ QUARTER_S = 0.25
 CHECK_EVERY_S = 1.0
 TOLD_WITHIN_S = 4.0
 OUTLOOK_EVERY_S = 15.0
+BESIDE_EVERY, BESIDE_EVERY_LONG = 25, 100  # pictures from one with its ways back and its chart to the next
 LOOKED_EVERY = 24  # pictures from one that the console shows to the next
 
 
@@ -222,6 +224,7 @@ class Day:
 
     def run(self) -> str:
         """Live through it; returns the trace's digest. Raises BrokenError, and what the code under test raises."""
+        prepared()
         self.clock = Clockwork(self.seed, BEGIN)
         self.begun_s = self.clock.now_s
         self.disk = Disk(self.clock)
@@ -534,7 +537,11 @@ class Day:
         console.newest = picture
         console.raised.update(alert.id for alert in picture.alerts)
         if self.again:
-            console.stretches[picture.trip].pictures[picture.t_s] = picture
+            stretch = console.stretches[picture.trip]
+            stretch.pictures[picture.t_s] = picture
+            watch, every = console.watch, BESIDE_EVERY_LONG if self.long else BESIDE_EVERY
+            if self.shown % every == every - 1 and watch is not None and watch.t_s == picture.t_s:
+                stretch.beside[picture.t_s] = Beside.of(watch, picture)
         self.shown += 1
         if self.whole:
             self._keep_moment(console.runner, picture)
@@ -767,6 +774,8 @@ class Day:
                 f"{stretch.trip}, from {stretch.since_s} s: {len(different)} of {common} pictures differ in the"
                 f" replay, first at {different[0]} s"
             )
+        self.happened["ways back planned again"] += stretch.ways
+        self.happened["charts drawn again" + " of a trip taken up again" * (stretch.since_s > 0.0)] += stretch.charts
         self.happened["pictures seen again" + " of a trip taken up again" * (stretch.since_s > 0.0)] += common
 
     # -- what is put in the place of the machine ----------------------------------------------------------------

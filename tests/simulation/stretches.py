@@ -8,11 +8,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from simulation.beside import Beside, equal
 from simulation.pictures import same
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.watch.core.player import Player
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture
+
+
+class BesideError(AssertionError):
+    """What is made beside a picture is another in the replay."""
 
 
 @dataclass(eq=False)
@@ -23,7 +28,10 @@ class Stretch:
     since_s: float
     known: frozenset[str]  # entries that lay before it
     pictures: dict[float, Picture] = field(default_factory=dict)
+    beside: dict[float, Beside] = field(default_factory=dict)  # of some of the pictures
     resumed: tuple[list[Any], list[Any]] | None = None  # samples and hits that the logbook gave it
+    ways: int = 0  # back to a place, compared in the replay
+    charts: int = 0
     until_s: float = math.inf  # from then on its feed or entries were not kept as it saw them
 
     @property
@@ -43,13 +51,27 @@ class Stretch:
         if not shown or not recording.exists() or not recording.stat().st_size:
             return 0, []
         again: dict[float, Picture] = {}
+        besides: dict[float, Beside] = {}
         with open_recording(recording) as feed:
             player = Player(feed, self.setup, actions)
             if self.since_s > 0.0:
                 player.rewind(since_s=self.since_s)
             if self.resumed is not None:
                 player.watch.resume(*self.resumed)
-            player.to(max(shown), lambda picture: again.__setitem__(picture.t_s, picture))
+
+            def take(picture: Picture) -> None:
+                again[picture.t_s] = picture
+                if picture.t_s in self.beside:
+                    besides[picture.t_s] = Beside.of(player.watch, picture)
+
+            player.to(max(shown), take)
         entered = [action.elapsed_s or 0.0 for action in actions]
         common = [t for t in shown if t in again and not any(t < e <= round(t + 1.0, 3) for e in entered)]
-        return len(common), [t for t in common if not same(self.pictures[t], again[t])]
+        different = [t for t in common if not same(self.pictures[t], again[t])]
+        compared = [t for t in common if t in besides]
+        for t in compared:
+            self.ways += self.beside[t].proposals()
+            if not equal(self.beside[t], besides[t]):
+                raise BesideError(f"{self.trip}: at {t} s another way back, or another bottom of the chart")
+        self.charts += sum(1 for t in compared if besides[t].bed is not None)
+        return len(common), different
