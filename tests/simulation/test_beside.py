@@ -70,7 +70,7 @@ def test_a_day_notices_another_way_back_or_another_bottom(
     if other is None:
         day.run()
         assert day.happened["ways back planned again"] > 0
-        assert day.happened["charts drawn again"] > 1
+        assert day.happened["charts drawn again"] > 0
     else:
         with pytest.raises(BesideError, match="another way back"):
             day.run()
