@@ -63,6 +63,11 @@ def spread() -> Spread:
         )
         + rod("4", '{ line = "core", out = "100 ft" }, ' + FLY)
         + rod("5", '{ line = "mono", out = "100 ft" }, { tackle = "fly" }')
+        + rod(
+            "6",
+            '{ line = "mono", out = "100 ft" }, { tackle = "plane" }, { line = "mono", length = "30 ft" }, '
+            '{ tackle = "disc", setting = "low" }, ' + FLY,
+        )
     )
 
 
@@ -72,7 +77,7 @@ def spread() -> Spread:
         ("1", "high", "diver: paddle, fly", "high diver"), ("1", "low", "diver: paddle, fly", "low diver"),
         ("1", None, "diver: paddle, fly", ""), ("2", None, "downrigger: fly", ""),
         ("3", None, "lead-core on a board: fly", ""), ("4", None, "lead-core: fly", ""),
-        ("5", None, "flat line: fly", ""),
+        ("5", None, "flat line: fly", ""), ("6", "low", "diver, board: fly", "low diver"),
     ],
 )  # fmt: skip
 def test_a_rig_in_words(spread: Spread, key: str, setting: str | None, words: str, level: str) -> None:
@@ -80,7 +85,7 @@ def test_a_rig_in_words(spread: Spread, key: str, setting: str | None, words: st
     assert one is not None
     rig = rig_of(spread, one, setting)
     assert (rig.words, rig.level) == (words, level)
-    assert (rig.lure, rig.rod) == ("fly", key)
+    assert (rig.lure, rig.colour, rig.rod, rig.setting) == ("fly", "green", key, setting or "")
     assert rig_of(spread, one, setting) is rig, "kept"
 
 
