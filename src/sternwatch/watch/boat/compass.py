@@ -54,8 +54,8 @@ class Way:
 class HeadingAgainstCourse:
     """The test; a plain value. ``copy`` duplicates it."""
 
-    heading_deg: float = 0.0  # when last compared
-    course_deg: float = 0.0
+    heading_deg: float = math.nan  # when last compared
+    course_deg: float = math.nan
     _angles: deque[tuple[float, tuple[float, ...]]] = field(default_factory=deque)  # feed time, cosines of the angles
     _verdict: Verdict = field(default_factory=Verdict)
 

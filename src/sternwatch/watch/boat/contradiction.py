@@ -70,8 +70,8 @@ class Was:
 class LogAgainstGround:
     """The test; a plain value. ``copy`` duplicates it."""
 
-    log_m_s: float = 0.0  # the medians when last compared
-    ground_m_s: float = 0.0
+    log_m_s: float = math.nan  # the medians when last compared
+    ground_m_s: float = math.nan
     stands: bool = False
     _logs: deque[tuple[float, float]] = field(default_factory=deque)
     _grounds: deque[tuple[float, float]] = field(default_factory=deque)

@@ -6,6 +6,7 @@ rate. Taking rods in is an entry of its own: said once, and undone with one key.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -30,7 +31,7 @@ class Running:
     """Whether the boat runs now, and since when."""
 
     since_s: float | None = None
-    last_fast_s: float = 0.0
+    last_fast_s: float = math.nan
     done: bool = False  # the rods have been taken in for this run
     entry: RanIn | None = None  # the last entry made
     before: tuple[float, float] | None = None  # the last run that lasted and is over

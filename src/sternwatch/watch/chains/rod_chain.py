@@ -7,6 +7,7 @@ towed so far that its start no longer matters. After the start, each step advanc
 from __future__ import annotations
 
 import copy
+import math
 from collections import deque
 from dataclasses import dataclass, field, replace
 from typing import ClassVar
@@ -69,8 +70,8 @@ class RodChain:
     state: motion.State | None = None
     place: Place | None = None
     members: Members | None = None
-    started_s: float = 0.0
-    towed_m: float = 0.0  # through the water, since the start
+    started_s: float = math.nan
+    towed_m: float = math.nan  # through the water, since the start
     why: str = ""
     failed: int = 0
     slack: bool = False

@@ -8,6 +8,7 @@ boat is doing are one alert.
 from __future__ import annotations
 
 import copy
+import math
 from collections.abc import Container, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -40,7 +41,7 @@ class Standing:
 
     on: bool = False
     running: int = 0
-    last_bad_s: float = 0.0
+    last_bad_s: float = math.nan
 
     def step(self, t_s: float, bad: bool) -> bool:
         """Take a renewal made at feed time ``t_s``. Returns whether the alert stands."""
