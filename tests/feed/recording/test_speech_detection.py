@@ -28,14 +28,14 @@ SENTENCE = b"$IIMTW,9.5,C*21\r\n"
 @pytest.mark.parametrize("pack", [bytes, gzip.compress], ids=["plain", "gzipped"])
 def test_what_it_holds_is_said_and_how_it_is_played(line, pack, tmp_path):
     path = tmp_path / "bus.log"
-    path.write_bytes(pack(b"# a remark\n" + line * 30))
+    path.write_bytes(pack(b"# a remark\n" * 40 + line * 30))
     tongue, holds = ("signalk", "Signal K deltas") if line is DELTA else ("n2k", "NMEA 2000 frames")
     with pytest.raises(FeedError, match=rf"bus\.log: holds {holds}, not sentences: {tongue}:.*bus\.log plays it"):
         open_recording(path)
     assert spelled(path) == f"{tongue}:{path}"
     told, speech = recorded(spelled(path))
     with open_recording(told, speech=speech) as recording:
-        assert sum(1 for _ in recording.lines()) == 31
+        assert sum(1 for _ in recording.lines()) == 70
 
 
 @pytest.mark.parametrize(

@@ -31,6 +31,7 @@ class Server:
     ("path", "given", "quantity", "value", "reference"),
     [
         ("navigation.speedThroughWater", 1.25, Quantity.STW, 1.25, ""),
+        ("navigation.speedThroughWater", 0.5, Quantity.STW, 0.5, ""),
         ("navigation.speedThroughWater", 62.0, Quantity.STW, 62.0, ""),
         ("navigation.speedThroughWater", 62.1, Quantity.STW, None, ""),
         ("navigation.speedThroughWater", -0.1, Quantity.STW, None, ""),

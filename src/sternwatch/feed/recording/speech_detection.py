@@ -26,7 +26,7 @@ def tongue_of(lines: Iterable[bytes]) -> Tongue | None:
     for line in lines:
         tag = tagblock.read(line)
         text = line[tag.end :] if tag is not None else line
-        if not text.strip() or text[:1] == b"#" or text.startswith(b"$PDGY,"):  # comment lines
+        if not text.strip() or text.startswith((b"#", b"$PDGY,")):  # comment lines
             continue
         looked += 1
         tongue = line_tongue(text)

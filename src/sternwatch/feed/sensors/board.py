@@ -135,7 +135,7 @@ class SensorBoard:
         return tuple(result)
 
     def _priority(self, source: str) -> int:
-        return self._priorities.get(source, _UNNAMED + self._heard.get(source, 0))
+        return self._priorities.get(source, _UNNAMED + self._heard[source])
 
     def _order(self, candidate: Candidate, t_s: float) -> tuple[bool, int, bool, int, int]:
         ranks = _RANKS.get(candidate.quantity, ())
