@@ -195,5 +195,6 @@ def test_a_doubted_sounding_tells_no_bottom(reference: str) -> None:
     sounding = SensorValue(Quantity.BOTTOM, SensorState.FRESH, 20.0, 0.0, reference=reference)
     deeper = 0.5 if reference == "transducer" else 0.0
     assert bottom_m({Quantity.BOTTOM: sounding}, 0.5) == 20.0 + deeper
+    assert bottom_m({Quantity.BOTTOM: sounding}, None) == 20.0, "which errs on the shallow side"
     assert bottom_m({Quantity.BOTTOM: replace(sounding, suspect="a jump")}, 0.5) is None
     assert bottom_m({}, 0.5) is None

@@ -306,6 +306,8 @@ def test_a_turn_is_advised_only_over_ground_that_is_sounded(
         ([(0.0, 0.0), (12.0, 0.4), (24.0, 0.8)], 0.033, 0.8),  # looks farther apart than ten seconds
         ([(0.0, 0.5), (12.0, 0.5), (24.0, 0.9)], 0.033, 0.4), ([(0.0, 0.0)], 0.05, 0.0),
         ([(0.0, 0.0), (5.0, 0.3), (10.0, 0.6), (15.0, 0.61), (20.0, 0.62), (25.0, 0.92)], 0.05, 0.3),
+        # Two seconds without a turn are no straight way.
+        ([(2.0 * k, 0.1 * (k if k < 7 else k - 1)) for k in range(11)], 0.05, 0.9),
     ],
 )  # fmt: skip
 def test_how_far_a_turn_has_gone_since_she_last_went_straight(

@@ -13,6 +13,8 @@ from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.watch.chains.spread_in_force import Rigging
+from sternwatch.watch.core.setup import Setup
+from sternwatch.watch.picture.model import Session
 from sternwatch.watch.planner.beside_session import question_of
 from sternwatch.watch.sessions import companions, how_sure, live, prepare, warm
 from sternwatch.watch.sessions.companions import Companions
@@ -89,6 +91,22 @@ def test_what_the_touches_of_a_purpose_have_told(two_rods: Spread, monkeypatch: 
     assert knowing.purpose_interval(asked) is None
     fits[0] = None
     assert knowing.purpose_interval(asked) is None
+
+
+@pytest.mark.parametrize(
+    ("session", "trip"), [(Session.LIVE, "t1"), (Session.REPLAY, ""), (Session.DEMO, ""), (Session.PRACTICE, "")]
+)
+def test_what_is_fitted_belongs_to_the_trip_on_the_water_alone(
+    monkeypatch: pytest.MonkeyPatch, two_rods: Spread, session: Session, trip: str
+) -> None:
+    known: list[tuple[Any, ...]] = []
+    monkeypatch.setattr(companions, "gc", SimpleNamespace(collect=lambda: 0, freeze=lambda: None))
+    monkeypatch.setattr(companions, "Knowing", lambda *given: known.append(given))
+    monkeypatch.setattr(companions, "Checking", lambda *_: None)
+    made = Companions()
+    lookout = made._accompany(Setup(two_rods, session, trip="t1"), calm_every_s=4.0)
+    lookout.stop()
+    assert known == [(two_rods, None, trip)]
 
 
 # -- what is said meanwhile ------------------------------------------------------------------------------------------

@@ -122,7 +122,7 @@ def steer(
         turn_deg=math.degrees(turn),
         pass_in_s=made.time_s - now_s,
         sample=sample,
-        lost=lost and made.time_s - now_s > 0.0,
+        lost=lost and made.time_s > now_s,
     )
 
 
