@@ -36,6 +36,11 @@ def test_without_a_place_there_is_no_cell() -> None:
     assert block_of(1) == -1
 
 
+def test_the_numbers_of_a_place_are_those_in_files_that_there_are() -> None:
+    assert cell_of(47.123, -89.456) == 13_712 * 36_000 + 9_054 + 1
+    assert block_of(cell_of(47.123, -89.456)) == -(1_371 * 3_600 + 905 + 1)
+
+
 def test_numbers_are_kept_in_thousandths_unless_more_is_said() -> None:
     assert scale_of("line_out_m") == 1000
     assert scale_of("latitude_deg") == scale_of("longitude_deg") == 10_000_000

@@ -63,6 +63,23 @@ def test_journal_and_lock_are_written_by_their_owner_alone(tmp_path: Path) -> No
         assert stat.S_IMODE((tmp_path / name).stat().st_mode) == 0o644, name
 
 
+@pytest.mark.skipif(os.name == "nt", reason="Windows syncs no folders")
+def test_the_name_of_a_new_journal_and_that_it_is_gone_are_kept_on_the_disk(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else a loss of power leaves the folder without the file, or with a journal that was stored already."""
+    synced: list[int] = []
+    real = os.fsync
+    monkeypatch.setattr(os, "fsync", lambda handle: synced.append(os.fstat(handle).st_ino) or real(handle))
+    journal, folder = Aside(tmp_path / "a.jsonl"), tmp_path.stat().st_ino
+    journal.append([{"op": "x"}])
+    assert synced.count(folder) == 1
+    journal.append([{"op": "y"}])
+    assert synced.count(folder) == 1
+    journal.clear([])
+    assert synced.count(folder) == 2
+
+
 def test_what_the_disk_is_asked_to_keep_of_a_journal_is_written_by_then(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

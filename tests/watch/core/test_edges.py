@@ -319,3 +319,20 @@ def test_the_newest_entry_is_said_as_soon_as_it_is_there(two_rods: Spread) -> No
         said.append(watch.picture().newest_entry)
     assert ["one" in said[0], "two" in said[1]] == [True, True]
     assert [entry.id for entry in watch.picture().entries] == ["one", "two"]
+
+
+def test_marks_are_shown_from_the_first_fix_on(two_rods: Spread, hand_feed: type[Any]) -> None:
+    """Those of earlier trips, and one that was entered with its place before there was any fix."""
+
+    def mark(name: str, north_deg: float) -> Any:
+        return parse({
+            "id": name, "time": datetime(2026, 7, 1, tzinfo=UTC), "elapsed_s": 1.5, "kind": "mark", "what": "net",
+            "latitude_deg": north_deg, "longitude_deg": -90.0,
+        })  # fmt: skip
+
+    feed = hand_feed(new_watch(Setup(two_rods, start="fishing", members=0, marked=(mark("a", 46.999),))))
+    feed.watch.act(mark("b", 47.001))
+    feed.run(4, sog=None)
+    assert feed.watch.picture().marks == ()
+    feed.run(3)
+    assert sorted(round(one.astern_m / 10.0) for one in feed.watch.picture().marks) == [-10, 12]
