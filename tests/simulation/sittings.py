@@ -17,10 +17,11 @@ from unittest.mock import patch
 
 from simulation.at_the_console import AtTheConsole
 from simulation.clockwork import Clockwork, Process, Threading, Times
-from simulation.day import BEGIN, MEMBERS, OUTLOOK_EVERY_S, BrokenError, Complaints, on_the_clock, small
+from simulation.day import BEGIN, FEW, MEMBERS, OUTLOOK_EVERY_S, BrokenError, Complaints, on_the_clock, small
 from simulation.hands import SIZES
 from simulation.pictures import finite
 from sternwatch import __version__
+from sternwatch.answers.belief import predictive
 from sternwatch.cli.common import session as opening
 from sternwatch.cli.common.inputs import actions_of, spread_of
 from sternwatch.cli.sessions import practice as practising
@@ -169,6 +170,7 @@ class Sitting:
             (opening, "_setup", small(opening._setup)),
             (lookout, "Lookout", functools.partial(lookout.Lookout, clock=times.monotonic, every_s=OUTLOOK_EVERY_S)),
             *([] if self.seed % 4 == 0 else [(lookout.Lookout, "offer", lambda _self, _watch: False)]),
+            (predictive, "CARRIED", FEW),
             (lookout, "Wishes", functools.partial(lookout.Wishes, limits_share_s=0.0)),
             (passes, "Passing", functools.partial(passes.Passing, clock=times.monotonic)),
             (Setup.__init__, "__defaults__", tuple(MEMBERS if one == 144 else one for one in usual)),

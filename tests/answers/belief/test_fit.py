@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 
 from sternwatch.answers.belief.fit import Fit, Problem, fit, loss
-from sternwatch.answers.belief.fit_report import answer_at, report, usual_speed
+from sternwatch.answers.belief.fit_report import _observations, answer_at, report, usual_speed
 from sternwatch.answers.belief.observations import Observation, What, known_of, predicted, usual_error
 from sternwatch.answers.belief.priors import Z90, Draws, dealt, value_at
 from sternwatch.answers.belief.slicing import sample
 from sternwatch.answers.chains.arrays import RodNow
+from sternwatch.answers.depths.depth import RodAnswer
 from sternwatch.gear.spread_file.load import parse_spread, read_toml, spread_from
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.spread_file.uncertain import uncertain
@@ -61,11 +62,17 @@ def made(spread: Spread, eight: list[Observation]) -> Fit:
     return fit(spread, eight, name="eight")
 
 
+@pytest.fixture(scope="module")
+def after(spread: Spread, made: Fit) -> tuple[RodAnswer, ...]:
+    """Every rod's depth by the fit."""
+    return answer_at(spread, SPEED, made.calibration).rods
+
+
 def test_it_comes_nearer_to_the_truth_where_it_was_observed(
-    spread: Spread, truth: dict[str, float], made: Fit
+    spread: Spread, truth: dict[str, float], after: tuple[RodAnswer, ...]
 ) -> None:
     """On the very day: what they tell of the gear and of the water below, they tell together."""
-    before, after = (answer_at(spread, SPEED, learned).rods for learned in (None, made.calibration))
+    before = answer_at(spread, SPEED, None).rods
     off_after, half_before = [], []
     for number, key in enumerate(("2", "3", "6")):
         one = Observation("", key, What.DEPTH, 0.0, 1.0, SPEED, "", at="lure", told=0.0)
@@ -82,14 +89,13 @@ def test_it_comes_nearer_to_the_truth_where_it_was_observed(
 
 
 def test_one_gross_outlier_among_eight_moves_no_depth_by_a_third_of_its_interval(
-    spread: Spread, eight: list[Observation], made: Fit
+    spread: Spread, eight: list[Observation], after: tuple[RodAnswer, ...]
 ) -> None:
-    clean = answer_at(spread, SPEED, made.calibration).rods
     wrong = [replace(one, value=one.value + 15.0) if one.rod == "6" else one for one in eight]
     found = fit(spread, wrong)
-    disagrees = [row.one.rod for row in report(found, SPEED).observations if row.disagrees]
+    disagrees = [row.one.rod for row in _observations(found) if row.disagrees]  # of its report
     assert disagrees == ["6"]
-    for rod, other in zip(clean, answer_at(spread, SPEED, found.calibration).rods, strict=True):
+    for rod, other in zip(after, answer_at(spread, SPEED, found.calibration).rods, strict=True):
         assert rod.depth_m is not None
         assert other.depth_m is not None
         assert rod.depth_interval_m is not None
