@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
@@ -10,7 +9,6 @@ from typing import Any
 import numpy as np
 
 from sternwatch.gear.values.units import SYSTEMS
-from sternwatch.hydro import warm
 from sternwatch.watch.again.asking import asked_now, of_hit, of_place
 from sternwatch.watch.again.plan import Asked, Cannot, Proposal, Target, propose
 from sternwatch.watch.chart.bed import Bed, bed
@@ -46,13 +44,6 @@ class Beside:
 
     def proposals(self) -> int:
         return sum(len(found) for found in self.ways if not isinstance(found, Cannot))
-
-
-@functools.cache
-def prepared() -> None:
-    """Compile the solver before a day begins, as a session does: a file that may not grow keeps no kernel."""
-    for part in (warm.motion, warm.steady, warm.told, warm.separation):
-        part()
 
 
 def _asked(watch: Watch) -> list[Asked | Cannot]:

@@ -36,8 +36,10 @@ from types import SimpleNamespace
 from typing import Any
 from unittest.mock import patch
 
+from numba.core.caching import FunctionCache
+
 from simulation import damage
-from simulation.beside import Beside, prepared
+from simulation.beside import Beside
 from simulation.clockwork import Clockwork, Process, Queues, Threading, Times, future_of
 from simulation.disk import Disk, Os, Sqlite
 from simulation.held import held
@@ -224,7 +226,6 @@ class Day:
 
     def run(self) -> str:
         """Live through it; returns the trace's digest. Raises BrokenError, and what the code under test raises."""
-        prepared()
         self.clock = Clockwork(self.seed, BEGIN)
         self.begun_s = self.clock.now_s
         self.disk = Disk(self.clock)
@@ -799,6 +800,7 @@ class Day:
             (recorder, "Recorder", watched(clock, waits_bytes=LITTLE_ROOM if self.seed % 4 == 3 else None)),
             (sources, "Setup", functools.partial(Setup, members=MEMBERS)),
             (power, "Laptop", self._laptop),
+            (FunctionCache, "save_overload", outside(FunctionCache.save_overload)),
             (live, "TICK_S", self.tick_s),
         ]
         with contextlib.ExitStack() as stack:
@@ -897,6 +899,16 @@ def on_the_clock(clock: Clockwork, times: Times) -> list[tuple[Any, str, Any]]:
         (live.prepare, "rest", str),
         (companions, "gc", SimpleNamespace(collect=int, freeze=int)),
     ]
+
+
+def outside(saves: Any) -> Any:
+    """On the water the solver is compiled before a session, in a process of its own: its files may grow."""
+
+    def saved(*given: Any) -> None:
+        with damage.from_outside():
+            saves(*given)
+
+    return saved
 
 
 def small(setup: Any) -> Any:
