@@ -12,6 +12,7 @@ from sternwatch.feed.readings import Quantity, SensorState
 from sternwatch.gear.values.units import Dimension
 from sternwatch.printable import printable
 from sternwatch.watch.picture.alert import Alert, AlertState
+from sternwatch.watch.picture.manoeuvre import side_of
 from sternwatch.watch.picture.model import Picture, RodPicture, RodState, SolverState
 from sternwatch.watch.picture.stern import across_stern
 
@@ -155,7 +156,7 @@ def _turn(shown: Shown, now_s: float) -> str:
         return f"{shown.turn.words} in {left_s} s"
     rate = shown.picture.own.rate_of_turn_deg_s if shown.picture is not None else None
     if rate is not None and abs(rate) >= _TURNING_DEG_S:
-        return f"turning to {'starboard' if rate > 0 else 'port'} {abs(rate) * 10:.0f}° per 10 s"
+        return f"turning to {side_of(rate)} {abs(rate) * 10:.0f}° per 10 s"
     return ""
 
 

@@ -21,7 +21,7 @@ from sternwatch.watch.forecast.slowed import SLOWED
 from sternwatch.watch.outlook import kept_advice
 from sternwatch.watch.outlook.kept_advice import Case, Counsel, _least_m, _limit, _pressing
 from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
-from sternwatch.watch.picture.outlook import Advice, Forecast, SideLimit, Touch
+from sternwatch.watch.picture.outlook import Advice, Forecast, Limits, SideLimit, SpeedLimit, Touch
 
 
 def case(t_s: float, *, ground: Any = "ground") -> Case:
@@ -139,11 +139,11 @@ def test_an_eased_turn_is_no_tighter_than_its_sides_limit(
     port, starboard = (
         SideLimit(side, radius, 1.0, 180.0, None, ()) for side, radius in (("port", 40.0), ("starboard", 70.0))
     )
-    limits: Any = SimpleNamespace(port=port, starboard=starboard)
+    limits = Limits(0.0, port, starboard, SpeedLimit(None, "", (), ()))
     turn = replace(going(name, 0.5), manoeuvre=Manoeuvre(name, turn_rad, rate))
     assert _least_m(turn, limits, 1.0) == least_m
     assert _least_m(turn, None, 1.0) == 0.0
-    unknown: Any = SimpleNamespace(port=replace(port, radius_m=None), starboard=replace(starboard, radius_m=None))
+    unknown = replace(limits, port=replace(port, radius_m=None), starboard=replace(starboard, radius_m=None))
     assert _least_m(turn, unknown, 1.0) == 0.0
 
 

@@ -13,7 +13,7 @@ from sternwatch.console.controls.plan import USUAL_HALF_CIRCLE_S, Plan
 from sternwatch.console.keys.acting import Keyboard
 from sternwatch.console.words import outlook as said
 from sternwatch.gear.values.units import UNITS, Dimension
-from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.manoeuvre import Manoeuvre, side_of
 from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.picture.outlook import Outlook, SideLimit
 
@@ -121,7 +121,7 @@ def _begin_with(outlook: Outlook | None, turn_deg: int) -> int:
     limits = outlook.limits if outlook is not None else None
     if limits is None:
         return USUAL_HALF_CIRCLE_S
-    side: SideLimit = limits.starboard if turn_deg > 0 else limits.port
+    side: SideLimit = limits.of(side_of(turn_deg))
     if side.half_circle_s is None:
         return USUAL_HALF_CIRCLE_S
     slow_enough = [half for half in HALF_CIRCLES_S if half >= side.half_circle_s]

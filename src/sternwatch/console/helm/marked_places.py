@@ -13,6 +13,7 @@ from sternwatch.console.paint.scene import Labels
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.logbook.actions.place_acts import DANGERS
+from sternwatch.watch.picture.manoeuvre import side_of
 from sternwatch.watch.picture.model import MarkPicture, Picture
 
 ToCells = Callable[[NDArray[np.float64]], NDArray[np.float64]]
@@ -66,7 +67,7 @@ def ahead(picture: Picture, units: DisplaySystem) -> words.Forms:
     if mark is None:
         return ()
     far = units.show(-mark.astern_m, Dimension.LENGTH)
-    side = "starboard" if mark.abeam_m > 0 else "port"
+    side = side_of(mark.abeam_m)
     beside = units.show(abs(mark.abeam_m), Dimension.LENGTH)
     return (f" {mark.what} {far} ahead, {beside} to {side} ", f" {mark.what} {far} ahead ")
 

@@ -15,7 +15,7 @@ from sternwatch.local_time import m_ss
 from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.forecast.meeting_words import deep, verb
 from sternwatch.watch.forecast.turn_words import crossing_share, limit_words, risk_words
-from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
+from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre, side_of
 from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.picture.outlook import RISK, Forecast, Limits, Outlook, PairForecast, SideLimit, SpeedLimit
 
@@ -86,7 +86,7 @@ def turning(picture: Picture) -> Forms:
         return ("turning: not known", "turn –")
     if abs(rate) < STRAIGHT_DEG_S:
         return ("going straight", "straight")
-    side, ten = ("starboard" if rate > 0 else "port"), f"{abs(rate) * 10:.0f}°"
+    side, ten = side_of(rate), f"{abs(rate) * 10:.0f}°"
     return (f"turning to {side} {ten} per 10 s", f"{side} {ten} per 10 s", f"turn {side[0].upper()} {ten}/10 s")
 
 
@@ -102,7 +102,7 @@ def limit_of(picture: Picture) -> SideLimit | None:
     rate = picture.own.rate_of_turn_deg_s
     if limits is None or rate is None or abs(rate) < STRAIGHT_DEG_S:
         return None
-    return limits.starboard if rate > 0 else limits.port
+    return limits.of(side_of(rate))
 
 
 def side_forms(limit: SideLimit) -> Forms:
@@ -209,7 +209,7 @@ def manoeuvre_words(plan: Manoeuvre, speed_m_s: float, units: DisplaySystem) -> 
     if plan.stop_s is not None:
         parts.append(f"stop {m_ss(plan.stop_s)}, then on again")
     if plan.turn_rad:
-        side = "starboard" if plan.turn_rad > 0 else "port"
+        side = side_of(plan.turn_rad)
         rate = plan.rate_rad_s or 0.0
         if rate > 0.0:
             seconds = abs(plan.turn_rad) / rate

@@ -14,12 +14,13 @@ from sternwatch.practice.drills.model import Drill
 from sternwatch.practice.helmsmen.scripted import REELED_M, Scripted, Steps
 from sternwatch.practice.helmsmen.seeking import as_again_says, as_the_pass_says, by_the_sounder
 from sternwatch.practice.sessions.headless import Order, View, order
-from sternwatch.watch.boat.manoeuvres import Side, turn
+from sternwatch.watch.boat.manoeuvres import turn
 from sternwatch.watch.chains.ensemble import Fleet, required_of
 from sternwatch.watch.forecast.make import forecast, risk
 from sternwatch.watch.forecast.snapshot import Casting, snapshot
 from sternwatch.watch.forecast.turn_limit import RADII_M, finish, side_limit, slowest
 from sternwatch.watch.outlook.advice import advise
+from sternwatch.watch.picture.manoeuvre import Side, side_of
 from sternwatch.watch.picture.model import RodState
 from sternwatch.watch.picture.outlook import RISK, Advice, Limits, SpeedLimit
 
@@ -117,7 +118,7 @@ class Advised(Scripted):
     # -- turning -----------------------------------------------------------------------------------------------
 
     def turn(self, degrees: float) -> Steps:
-        side: Side = "starboard" if degrees > 0.0 else "port"
+        side = side_of(degrees)
         self._radius_m = self.ask_radius(side)
         if self.ask_risk(side, abs(degrees)) > RISK:
             yield from self._follow_advice(side, abs(degrees))
@@ -185,7 +186,7 @@ class Advised(Scripted):
             return []
         if now.t_s - self._asked_s >= ASK_EVERY_S:
             self._asked_s = now.t_s
-            side: Side = "starboard" if off > 0.0 else "port"
+            side = side_of(off)
             self._radius_m = self.ask_radius(side, MARKS_M)
         speed = max(now.picture.own.speed_m_s or self.speed_m_s, CREEP_M_S)
         if now.t_s - self._stepped_s < math.radians(STEP_DEG) * self._radius_m / speed:

@@ -12,6 +12,7 @@ from sternwatch.practice.drills.model import Drill, Goal
 from sternwatch.practice.world.fish import KEY_WITHIN_S, TELLS_S, Strike, keyed
 from sternwatch.practice.world.tally import vessel_at
 from sternwatch.practice.world.world import World
+from sternwatch.watch.picture.manoeuvre import side_of
 
 # How long a message stays.
 SAID_S: Final = 40.0
@@ -136,7 +137,7 @@ def goal_words(drill: Drill, units: DisplaySystem) -> str:
 def _goal_parts(goal: Goal, units: DisplaySystem) -> list[str]:
     parts = []
     if goal.turned is not None:
-        parts.append(f"turned {abs(goal.turned):.0f}° to {'starboard' if goal.turned > 0 else 'port'}")
+        parts.append(f"turned {abs(goal.turned):.0f}° to {side_of(goal.turned)}")
     if goal.heading_rad is not None:
         parts.append(f"heading {math.degrees(goal.heading_rad):03.0f}°")
     if goal.speed_m_s is not None:

@@ -8,6 +8,7 @@ from typing import Any
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.local_time import m_ss
 from sternwatch.watch.forecast.turn_words import risk_words
+from sternwatch.watch.picture.manoeuvre import side_of
 
 Fact = Mapping[str, Any]
 
@@ -70,7 +71,7 @@ def _did(fact: Fact, units: DisplaySystem) -> str:
 
 
 def _side(fact: Fact) -> str:
-    return "starboard" if fact["turned_deg"] > 0.0 else "port"
+    return side_of(fact["turned_deg"])
 
 
 def _came(fact: Fact) -> str:

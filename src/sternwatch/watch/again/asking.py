@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.hydro.separation.distance import Required
-from sternwatch.watch.again.legs import SIGN, Side
+from sternwatch.watch.again.legs import SIGN
 from sternwatch.watch.again.plan import LEAST_M_S, Asked, Cannot, Target
 from sternwatch.watch.boat.own_boat import Boat
 from sternwatch.watch.bottom.bottom import Bottom
@@ -19,6 +19,7 @@ from sternwatch.watch.forecast.bottom_ahead import ground_of, on_purpose
 from sternwatch.watch.forecast.snapshot import Casting, Snapshot
 from sternwatch.watch.forecast.turn_limit import finish, side_limit
 from sternwatch.watch.memory.hits import HitContext
+from sternwatch.watch.picture.manoeuvre import Side
 from sternwatch.watch.picture.outlook import Limits
 
 # Added to the margin that lines keep from a net or snag, because the spread is wider than the boat.

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
-Side = Literal["port", "starboard"]
+from sternwatch.watch.picture.manoeuvre import Side
+
 Pose = tuple[float, float, float]  # north, east, heading
 SIGN: dict[Side, float] = {"port": -1.0, "starboard": 1.0}
 SIDES: tuple[tuple[Side, Side], ...] = (

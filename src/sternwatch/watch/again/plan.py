@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.hydro.separation.distance import Required, closest
-from sternwatch.watch.again.legs import SIDES, SIGN, Leg, Side, length_of, way_of
+from sternwatch.watch.again.legs import SIDES, SIGN, Leg, length_of, way_of
 from sternwatch.watch.again.track import track_of
 from sternwatch.watch.boat.manoeuvres import Path
 from sternwatch.watch.chains.ensemble import Fleet, rods_of, run, settled, with_line
@@ -25,6 +25,7 @@ from sternwatch.watch.forecast.bottom_ahead import Ground, run_touches
 from sternwatch.watch.forecast.closer import looked_at
 from sternwatch.watch.forecast.make import Risk
 from sternwatch.watch.forecast.steered import aside_m, behind_m, lures_m, middle, nears, over_ground_m, transom_m
+from sternwatch.watch.picture.manoeuvre import Side
 from sternwatch.watch.picture.outlook import RISK
 
 Floats = NDArray[np.float64]

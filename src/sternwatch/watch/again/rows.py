@@ -17,6 +17,7 @@ from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Cannot, Proposal
 from sternwatch.watch.again.steering import Way
 from sternwatch.watch.bottom.soundings import local_degrees
+from sternwatch.watch.picture.manoeuvre import side_of
 
 EVERY_M = 25.0  # between the points of a route on an arc
 
@@ -58,7 +59,7 @@ def leg_rows(legs: Iterable[Leg], speed_m_s: float) -> list[dict[str, Any]]:
     """Legs as JSON."""
     return [
         {
-            "side": None if not leg.turn_rad else "starboard" if leg.turn_rad > 0 else "port",
+            "side": side_of(leg.turn_rad) if leg.turn_rad else None,
             "degrees": short(abs(math.degrees(leg.turn_rad))),
             "length_m": short(leg.length_m),
             "seconds": short(leg.length_m / speed_m_s),

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.local_time import m_ss
 from sternwatch.watch.boat.manoeuvres import Path
+from sternwatch.watch.picture.manoeuvre import side_of
 
 AHEAD_S = 5.0  # what is to be steered is where the way leads so soon, until it is known how this helm follows
 MOST_AHEAD_S = 20.0
@@ -173,7 +174,7 @@ def said(now: Steering, units: DisplaySystem, ends: tuple[str, str] = ENDS) -> S
     """What the helm reads of a way that is not lost."""
     off, turn = units.show(abs(now.off_m), Dimension.LENGTH), ""
     if now.turn_in_s is not None:
-        side = "starboard" if now.turn_deg > 0 else "port"
+        side = side_of(now.turn_deg)
         when = "to go" if now.turn_in_s == 0.0 else f"in {m_ss(now.turn_in_s)}"
         turn = f"{side} {abs(now.turn_deg):.0f}° {when}"
     return Said(

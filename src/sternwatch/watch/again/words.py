@@ -11,6 +11,7 @@ from sternwatch.local_time import m_ss
 from sternwatch.watch.again.legs import Leg
 from sternwatch.watch.again.plan import Proposal
 from sternwatch.watch.forecast.turn_words import crossing_share
+from sternwatch.watch.picture.manoeuvre import side_of
 
 PROPOSAL = "Only a proposal: whoever is in charge keeps the lookout and steers. Not for navigation."
 
@@ -46,7 +47,7 @@ def called_out(legs: Iterable[Leg], heading_rad: float, speed_m_s: float) -> lis
         takes = m_ss(leg.length_m / speed_m_s)
         if leg.turn_rad:
             heading += math.degrees(leg.turn_rad)
-            side = "starboard" if leg.turn_rad > 0 else "port"
+            side = side_of(leg.turn_rad)
             parts.append(f"{side} {abs(math.degrees(leg.turn_rad)):.0f}° in {takes}")
         else:
             parts.append(f"{round(heading) % 360:03d}° for {takes}")

@@ -14,6 +14,7 @@ from sternwatch.watch.boat.own_boat import why_no_way
 from sternwatch.watch.bottom.passings import Passing
 from sternwatch.watch.chains.chains import Chains
 from sternwatch.watch.memory.step import Step
+from sternwatch.watch.picture.manoeuvre import side_of
 from sternwatch.watch.picture.model import SpeedSource
 
 # Silence of all sensors for this long is "no feed".
@@ -79,7 +80,7 @@ def _chain_causes(chains: Chains) -> Iterator[Cause]:
 
 def _passing_cause(passing: Passing, units: DisplaySystem) -> Cause:
     """A net or snag ahead, with the side on which the boat clears it sooner."""
-    side = "starboard" if passing.aside_m > 0 else "port"
+    side = side_of(passing.aside_m)
     far = units.show(abs(passing.aside_m), Dimension.LENGTH)
     what = passing.spot.what
     where = "is among" if passing.time_s <= 0.0 else "lies on the way of"

@@ -9,12 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.watch.picture.manoeuvre import PLAN, SPEED_CHANGE_S, Manoeuvre
+from sternwatch.watch.picture.manoeuvre import PLAN, SPEED_CHANGE_S, Manoeuvre, Side
 
 Floats = NDArray[np.float64]
 
@@ -200,9 +199,6 @@ def _step(t: float, start: float, ended: float, busy: bool, rate: float, horizon
     else:
         longest = LONGEST_EARLY_S if t < start or t < ended + EARLY_S else LONGEST_LATE_S
     return min(longest, max(horizon - t, 1e-3))
-
-
-Side = Literal["port", "starboard"]
 
 
 def turn(side: Side, degrees: float, *, seconds: float | None = None, radius_m: float | None = None) -> Manoeuvre:

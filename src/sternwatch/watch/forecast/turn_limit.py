@@ -14,10 +14,10 @@ from typing import TypeVar
 import numpy as np
 
 from sternwatch.hydro.separation.distance import Required
-from sternwatch.watch.boat.manoeuvres import Side, turn
+from sternwatch.watch.boat.manoeuvres import turn
 from sternwatch.watch.chains.ensemble import Fleet
 from sternwatch.watch.forecast.make import Risk, risk
-from sternwatch.watch.picture.manoeuvre import Manoeuvre
+from sternwatch.watch.picture.manoeuvre import Manoeuvre, Side
 from sternwatch.watch.picture.outlook import RISK, Limits, SideLimit, SpeedLimit
 
 RADII_M = (120.0, 100.0, 80.0, 60.0, 50.0, 40.0, 32.0, 25.0, 20.0, 15.0, 12.0)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from sternwatch.local_time import m_ss
+from sternwatch.watch.picture.manoeuvre import side_of
 from sternwatch.watch.picture.outlook import SideLimit
 
 
 def turn_name(turn_deg: float) -> str:
     """The name of a turn, to starboard positive: "port U-turn"."""
-    side, angle = ("starboard" if turn_deg > 0 else "port"), round(abs(turn_deg))
+    side, angle = side_of(turn_deg), round(abs(turn_deg))
     named = {180: "U-turn", 360: "full circle"}.get(angle, f"turn of {angle}°")
     return f"{side} {named}"
 

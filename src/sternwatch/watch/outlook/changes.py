@@ -11,7 +11,7 @@ from sternwatch.local_time import m_ss
 from sternwatch.watch.boat.manoeuvres import path_of
 from sternwatch.watch.forecast.turn_limit import RADII_M
 from sternwatch.watch.forecast.turn_words import unlikely_words
-from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
+from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre, side_of
 
 WIDER = (1.4, 2.0)  # factors for a turn wider than the limits' radii
 SPEEDS = (1.1, 0.9, 1.2, 0.8, 1.3, 0.7)
@@ -19,7 +19,6 @@ LINE_STEPS = (1, 2, 4)  # steps of ten feet, or three metres
 LINE_IN_STEPS = (1, 2, 3, 4, 6, 8)  # the same, off the bottom
 AWAY_DEG = (20.0, 45.0, 90.0)
 AWAY_RATE_RAD_S = math.radians(1.0)
-SIDES = {1.0: "starboard", -1.0: "port"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +129,7 @@ def _turn_of(manoeuvre: Manoeuvre, speed_m_s: float) -> tuple[str, float, float]
     bends = [t for t, turned in zip(path.time_s[1:], abs(path.heading_rad[1:] - path.heading_rad[:-1]), strict=True)
              if turned > 1e-9]  # fmt: skip
     seconds = (max(bends) - path.starts_s) if bends else 0.0
-    return SIDES[math.copysign(1.0, manoeuvre.turn_rad)], math.degrees(abs(manoeuvre.turn_rad)), float(seconds)
+    return side_of(manoeuvre.turn_rad), math.degrees(abs(manoeuvre.turn_rad)), float(seconds)
 
 
 def sentence(
@@ -155,7 +154,7 @@ def short(change: Change, speed_m_s: float, units: DisplaySystem, names: dict[st
     if change.kind == "turn":
         return f"slow to 180° in {m_ss(_half_circle_s(change.manoeuvre, speed_m_s))}"
     if change.kind == "side":
-        return f"turn to {SIDES[math.copysign(1.0, change.manoeuvre.turn_rad)]} instead"
+        return f"turn to {side_of(change.manoeuvre.turn_rad)} instead"
     said = _whole(change, speed_m_s, units, names)
     return said[0].lower() + said[1:]
 

@@ -18,7 +18,7 @@ from sternwatch.watch.forecast.bottom_ahead import Ground, on_purpose, touches
 from sternwatch.watch.forecast.slowed import SLOWED
 from sternwatch.watch.outlook.advice import Danger, advise_touch, find_cures
 from sternwatch.watch.outlook.changes import Change, again, radius_m
-from sternwatch.watch.picture.manoeuvre import PLAN
+from sternwatch.watch.picture.manoeuvre import PLAN, side_of
 from sternwatch.watch.picture.outlook import RISK, Advice, Forecast, Limits, SideLimit
 
 EVERY_S = 6.0
@@ -152,13 +152,12 @@ def _least_m(made: Forecast, limits: Limits | None, speed_m_s: float) -> float:
     turn, now_m = made.manoeuvre, radius_m(made.manoeuvre, speed_m_s)
     if limits is None or now_m is None or turn.name == PLAN:
         return 0.0
-    side = limits.starboard if turn.turn_rad > 0.0 else limits.port
-    return side.radius_m or 0.0
+    return limits.of(side_of(turn.turn_rad)).radius_m or 0.0
 
 
 def _limit(made: Forecast, kept: list[tuple[Change, float]], case: Case) -> SideLimit:
     """How tight she may go on turning, from the cure. Without a radius where no slower turn cures."""
-    side = "starboard" if made.manoeuvre.turn_rad > 0.0 else "port"
+    side = side_of(made.manoeuvre.turn_rad)
     by = made.worst.keys if made.worst is not None else None
     for change, after in kept:
         radius = radius_m(change.manoeuvre, case.speed_m_s) if change.kind == "turn" else None

@@ -3,9 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 PLAN = "plan"  # the name of a manoeuvre that the helm only plans
 SPEED_CHANGE_S = 8.0  # how long a change of throttle takes (memory)
+
+Side = Literal["port", "starboard"]
+
+
+def side_of(value: float) -> Side:
+    """The side of an angle, a rate or a distance that is positive to starboard."""
+    return "starboard" if value > 0.0 else "port"
 
 
 @dataclass(frozen=True, slots=True)

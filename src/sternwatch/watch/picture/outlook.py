@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.watch.picture.alert import Alert
-from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre
+from sternwatch.watch.picture.manoeuvre import PLAN, Manoeuvre, Side
 from sternwatch.watch.picture.meetings import COUNTS, NONE, Contact, NearPass, Shares
 
 Floats = NDArray[np.float64]
@@ -175,6 +175,10 @@ class Limits:
     starboard: SideLimit
     slowest: SpeedLimit
     risk: float = 0.1  # the risk of any crossing that they allow
+
+    def of(self, side: Side) -> SideLimit:
+        """The tightest turn to a side."""
+        return self.starboard if side == "starboard" else self.port
 
 
 @dataclass(frozen=True, slots=True)

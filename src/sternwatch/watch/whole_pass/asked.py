@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.hydro.separation.distance import Required
-from sternwatch.watch.again.legs import Side
 from sternwatch.watch.again.plan import steered_radius_m
 from sternwatch.watch.chains.ensemble import Fleet
 from sternwatch.watch.forecast.bottom_ahead import Ground
 from sternwatch.watch.forecast.make import InZone
+from sternwatch.watch.picture.manoeuvre import Side
 from sternwatch.watch.whole_pass.floor import Floor
 from sternwatch.watch.whole_pass.wish import Band, Wish
 

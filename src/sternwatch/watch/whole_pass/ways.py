@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.watch.again.legs import Leg
+from sternwatch.watch.picture.manoeuvre import side_of
 from sternwatch.watch.whole_pass.asked import PassAsked
 
 Floats = NDArray[np.float64]
@@ -60,7 +61,7 @@ def legs_of(way: Floats, asked: PassAsked) -> tuple[Leg, ...]:
         straight += float(seconds) * asked.speed_m_s
         if not turn:
             continue
-        for leg in (Leg(straight), Leg(asked.radius("starboard" if turn > 0 else "port") * abs(turn), float(turn))):
+        for leg in (Leg(straight), Leg(asked.radius(side_of(turn)) * abs(turn), float(turn))):
             length = min(leg.length_m, left)
             if length > 1e-6:
                 out.append(Leg(length, leg.turn_rad * length / leg.length_m))

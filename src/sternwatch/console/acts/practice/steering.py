@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sternwatch.console.controls.controls import Controls
+from sternwatch.watch.picture.manoeuvre import side_of
 from sternwatch.watch.picture.model import PracticePicture
 
 RUDDER_STEP_DEG = 5.0
@@ -34,7 +35,7 @@ def rudder_words(rudder_deg: float) -> str:
     """The rudder in words: ``15° port``, or amidships."""
     if abs(rudder_deg) < 0.5:
         return "amidships"
-    return f"{abs(rudder_deg):.0f}° {'starboard' if rudder_deg > 0 else 'port'}"
+    return f"{abs(rudder_deg):.0f}° {side_of(rudder_deg)}"
 
 
 def helm(controls: Controls, side: float, t_s: float) -> None:
