@@ -108,6 +108,12 @@ FOUND: dict[int, tuple[float, list[Fault] | None, tuple[Tongue, ...]]] = {
         [Fault(11.38, "syncs fail", 12.0), Fault(21.7, "next trip"), Fault(22.77, "power lost", 5.0)],
         (Tongue.SENTENCES,),
     ),
+    # The recording of a trip before the last, whose last sync had failed, was never synced again.
+    700750: (
+        0.25,
+        [Fault(21.0, "syncs fail", 3.0), Fault(21.7, "next trip"), Fault(45.0, "power lost", 5.0)],
+        (Tongue.SENTENCES,),
+    ),
 }
 
 

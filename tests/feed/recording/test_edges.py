@@ -209,6 +209,60 @@ def test_a_failed_sync_is_said_until_one_succeeds(tmp_path: Path, monkeypatch: p
     made._let_go()
 
 
+def test_an_earlier_file_is_synced_until_that_succeeds(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Another trip has begun while syncs failed: what the new file says is no word about the old one."""
+    made = Recorder(tmp_path / "first.nmea")
+    made.close()
+    real, spoiled, synced = os.fsync, set[int](), list[int]()
+
+    def sync(fd: int) -> None:
+        if os.fstat(fd).st_ino in spoiled:
+            raise OSError(errno.EIO, os.strerror(errno.EIO))
+        synced.append(os.fstat(fd).st_ino)
+        real(fd)
+
+    monkeypatch.setattr(recorder_module.os, "fsync", sync)
+    assert made._write(b"one\r\n") == b""
+    first = (tmp_path / "first.nmea").stat().st_ino
+    spoiled.add(first)
+    made._let_go()
+    made._path = tmp_path / "second.nmea"
+    assert made._write(b"two\r\n") == b""
+    second = made._path.stat().st_ino
+    for _ in range(2):
+        made._unsynced = True
+        made._sync()
+        assert "first.nmea" in made.error
+        assert synced[-1] == second
+    spoiled.clear()
+    ((kept, _),) = made._unsure
+    made._sync()
+    assert made.error == ""
+    assert synced[-1] == first
+    with pytest.raises(OSError, match="ad file descriptor"):
+        os.fstat(kept)
+    made._let_go()
+    assert not made._unsure
+
+
+def test_files_that_could_not_be_synced_are_closed_at_the_end(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(fd: int) -> None:  # noqa: ARG001
+        raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+    made = Recorder(tmp_path / "r.nmea")
+    closed: list[int] = []
+    real = os.close
+    monkeypatch.setattr(recorder_module.os, "fsync", fails)
+    monkeypatch.setattr(recorder_module.os, "close", lambda fd: (closed.append(fd), real(fd))[1])
+    made.record(Line(1.0, 1, "gps", b"$IIMTW,1.0,C"))
+    made.close()
+    assert len(closed) == 1
+    assert "r.nmea" in made.error
+    assert not made._unsure
+
+
 def test_frames_without_stamps_come_as_often_as_the_standard_has_them_sent() -> None:
     """Speeds are sent once a second; what came once says nothing; without any of them 200 frames are a second."""
     from sternwatch.feed.recording.frame_clock import track

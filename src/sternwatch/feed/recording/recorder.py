@@ -60,6 +60,7 @@ class Recorder:
         self._removed = ""
         self._fd: int | None = None
         self._unsynced = False
+        self._unsure: list[tuple[int, Path]] = []  # earlier files whose last sync failed: still open, and tried again
         self._closing = False
         self._something = threading.Condition()
         self._closed = threading.Event()
@@ -113,6 +114,8 @@ class Recorder:
         self._writer.join(timeout_s)
         self._closed.set()
         self._syncer.join(timeout_s)
+        for fd, _ in self._take_unsure():
+            os.close(fd)
 
     def _write_all(self) -> None:
         rest = b""
@@ -163,7 +166,7 @@ class Recorder:
                 self._unsynced = True
             self._error = ""
         except OSError as error:
-            self._error = self._sentence(error)
+            self._error = self._sentence(error, self._path)
         return data
 
     def _open(self) -> int:
@@ -187,17 +190,37 @@ class Recorder:
             self._sync()
 
     def _sync(self) -> None:
-        fd = self._fd
-        if fd is None or not self._unsynced:
+        files, fd = self._take_unsure(), self._fd
+        if fd is not None and self._unsynced:
+            self._unsynced = False
+            files.append((fd, self._path))
+        if not files:
             return
-        self._unsynced = False
-        try:
-            to_disk(fd)
-            self._unsafe = ""
-        except OSError as error:
-            # Devices that cannot sync say EINVAL. Whoever closes the file at this moment syncs it.
-            if error.errno not in (errno.EINVAL, errno.EBADF):
-                self._unsafe, self._unsynced = self._sentence(error), True
+        unsafe = ""
+        for file, path in files:
+            try:
+                to_disk(file)
+            except OSError as error:
+                # Devices that cannot sync say EINVAL. Whoever closes the file at this moment syncs it.
+                if error.errno not in (errno.EINVAL, errno.EBADF):
+                    unsafe = self._sentence(error, path)
+                    if file == fd:
+                        self._unsynced = True
+                    else:
+                        self._keep_unsure(file, path)
+                    continue
+            if file != fd:
+                os.close(file)
+        self._unsafe = unsafe
+
+    def _keep_unsure(self, fd: int, path: Path) -> None:
+        with self._something:
+            self._unsure.append((fd, path))
+
+    def _take_unsure(self) -> list[tuple[int, Path]]:
+        with self._something:
+            unsure, self._unsure = self._unsure, []
+        return unsure
 
     def _let_go(self) -> None:
         fd, self._fd = self._fd, None
@@ -207,10 +230,13 @@ class Recorder:
             to_disk(fd)
         except OSError as error:
             if error.errno != errno.EINVAL:
-                self._unsafe = self._sentence(error)
+                self._unsafe = self._sentence(error, self._path)
+                self._keep_unsure(fd, self._path)
+                return
         os.close(fd)
 
-    def _sentence(self, error: OSError) -> str:
+    @staticmethod
+    def _sentence(error: OSError, path: Path) -> str:
         if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
-            return f"the feed is not recorded: no room left on the disk for {self._path}; the watch goes on"
-        return f"the feed is not recorded: {self._path}: {reason(error)}; the watch goes on"
+            return f"the feed is not recorded: no room left on the disk for {path}; the watch goes on"
+        return f"the feed is not recorded: {path}: {reason(error)}; the watch goes on"
