@@ -14,7 +14,8 @@ from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
 from sternwatch.hydro.chain.rows import Flow, Rows, pack
 from sternwatch.hydro.motion import fleet as motion
 from sternwatch.watch.boat.axes import to_earth
-from sternwatch.watch.chains.side_by_side import Part, SideBySide
+from sternwatch.watch.chains.members import Part
+from sternwatch.watch.chains.side_by_side import SideBySide
 
 WIRE = Line(30.0, 0.5e-3, 1.6e-3, 0.0137, 4e4)
 LONG = Line(90.0, 0.5e-3, 1.6e-3, 0.0137, 4e4)

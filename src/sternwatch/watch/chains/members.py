@@ -8,6 +8,7 @@ as good in a turn as on a straight course.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,7 +30,6 @@ from sternwatch.hydro.steady.solver import solve
 from sternwatch.watch.boat.axes import Towing, laid, point_on, turn_of
 from sternwatch.watch.chains.ensemble import LEAST_START_M_S
 from sternwatch.watch.chains.member_water import Beliefs
-from sternwatch.watch.chains.side_by_side import Part
 from sternwatch.water.properties import Water
 
 Floats = NDArray[np.float64]
@@ -39,6 +39,16 @@ SURFACE_STEPS = 8
 # The model's discrepancy follows the mean speed of this time, and is applied again after this change of log drag.
 DRAGGED_S = 20.0
 DRAGGED_STEP = 0.01
+
+
+class Part(NamedTuple):
+    """One rod's own chain, or those of its members."""
+
+    rows: Rows
+    state: motion.State
+    members: bool
+    rate_m_s: Floats | float = 0.0  # at which line goes out, for all or each
+    tips_m: Floats | None = None  # where the chains begin at the step's end, earth axes; None: at their rod's tip
 
 
 @dataclass(slots=True)

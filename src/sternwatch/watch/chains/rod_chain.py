@@ -30,10 +30,9 @@ from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.chains.bridging import Moved
 from sternwatch.watch.chains.ensemble import LEAST_START_M_S
 from sternwatch.watch.chains.member_water import Beliefs
-from sternwatch.watch.chains.members import Members, at_length, first_length_m
+from sternwatch.watch.chains.members import Members, Part, at_length, first_length_m
 from sternwatch.watch.chains.place import Place, is_rough, place_of
 from sternwatch.watch.chains.reel import Reel
-from sternwatch.watch.chains.side_by_side import Part
 from sternwatch.watch.picture.model import SolverState
 from sternwatch.water.properties import Water
 

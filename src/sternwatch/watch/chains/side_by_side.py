@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,22 +19,13 @@ from sternwatch.hydro.motion import fleet as motion
 from sternwatch.watch.boat.axes import Towing, to_earth
 from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.chains.member_water import Beliefs
+from sternwatch.watch.chains.members import Part
 from sternwatch.water.properties import Water
 
 if TYPE_CHECKING:
     from sternwatch.watch.chains.rod_chain import RodChain
 
 Floats = NDArray[np.float64]
-
-
-class Part(NamedTuple):
-    """One rod's own chain, or those of its members."""
-
-    rows: Rows
-    state: motion.State
-    members: bool
-    rate_m_s: Floats | float = 0.0  # at which line goes out, for all or each
-    tips_m: Floats | None = None  # where the chains begin at the step's end, earth axes; None: at their rod's tip
 
 
 @dataclass(slots=True)
