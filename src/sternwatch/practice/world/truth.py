@@ -27,8 +27,9 @@ from sternwatch.watch.boat.axes import Towing
 from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.chains.encounters import Sample
 from sternwatch.watch.chains.member_water import Beliefs
-from sternwatch.watch.chains.members import Part, SideBySide
+from sternwatch.watch.chains.members import Part
 from sternwatch.watch.chains.rod_chain import RodChain
+from sternwatch.watch.chains.side_by_side import SideBySide
 from sternwatch.watch.chains.spread_in_force import spread_of
 from sternwatch.water.profile import TemperatureProfile
 from sternwatch.water.properties import Water, fresh_water
