@@ -18,8 +18,9 @@ from numpy.typing import NDArray
 
 from sternwatch.logbook.store.soundings import Charted
 from sternwatch.quickly import quickly_made
+from sternwatch.watch.bottom.cells import CELL_M
 from sternwatch.watch.bottom.imported_grids import Beyond
-from sternwatch.watch.bottom.kept_soundings import CELL_M, KeptSoundings
+from sternwatch.watch.bottom.kept_soundings import KeptSoundings
 
 # A sounding holds for the bottom within this distance: about the footprint of a 20 deg cone in 60 m.
 REACH_M = 12.0

@@ -1,0 +1,62 @@
+"""The compiled search for the nearest sounding. ``kept_soundings`` imports it when the first one comes.
+
+So the screen, which knows of soundings too, comes up without the compiler.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+
+from sternwatch.watch.bottom.cells import CELL_M, NOBODY, Cells, Floats, Numbers
+
+HAIR_M2 = 1e-6  # a cell's edge is only as exact as its numbers
+# Of one cell only so many of the newest are asked: four passes. A boat that works one place all day has hundreds.
+ASKED = 48
+SPREAD = np.uint64(0x9E3779B97F4A7C15)  # makes neighbours' places in the table differ [Knuth 1973, from memory]
+
+
+@njit(cache=True, error_model="numpy")
+def slot(cells: Cells, cell: int) -> int:
+    """Where a cell stands in the table, or would."""
+    last = np.uint64(len(cells) - 1)
+    at = ((np.uint64(cell) * SPREAD) >> np.uint64(32)) & last
+    while cells[at] != cell and cells[at] != NOBODY:
+        at = (at + np.uint64(1)) & last
+    return int(at)
+
+
+@njit(cache=True, error_model="numpy")
+def nearest(
+    numbers: Floats, before: Numbers, cells: Cells, newest: Numbers, count: int, north_m: float, east_m: float,
+    reach_m: float,
+) -> tuple[int, float]:  # fmt: skip
+    """See ``KeptSoundings.nearest``."""
+    best, least = -1, reach_m * reach_m
+    home_i, home_j = math.floor(north_m / CELL_M), math.floor(east_m / CELL_M)
+    inside_i, inside_j = north_m - home_i * CELL_M, east_m - home_j * CELL_M
+    most = math.ceil(reach_m / CELL_M)
+    for p in range(2 * most + 1):  # rows of cells from the place's own one outward
+        i = (p + 1) // 2 if p % 2 == 0 else -((p + 1) // 2)
+        off = 0.0 if i == 0 else i * CELL_M - inside_i if i > 0 else inside_i - (i + 1) * CELL_M
+        if off * off > least + HAIR_M2:
+            continue
+        for q in range(2 * most + 1):
+            j = (q + 1) // 2 if q % 2 == 0 else -((q + 1) // 2)
+            aside = 0.0 if j == 0 else j * CELL_M - inside_j if j > 0 else inside_j - (j + 1) * CELL_M
+            if off * off + aside * aside > least + HAIR_M2:
+                continue
+            cell = ((home_i + i) << 32) + home_j + j
+            at = slot(cells, cell)
+            k, asked = newest[at] if cells[at] == cell else -1, 0
+            while k >= 0 and asked < ASKED:
+                if k < count:
+                    asked += 1
+                    north, east = numbers[k, 0] - north_m, numbers[k, 1] - east_m
+                    distance = north * north + east * east
+                    if distance < least or (distance == least and k > best):
+                        best, least = k, distance
+                k = before[k]
+    return best, least
