@@ -209,6 +209,16 @@ def test_the_bar_has_six_cells_for_fifty_metres(off_m: float, bar: str) -> None:
     assert steering_bar(now(off_m=off_m, lost=True)) == ""
 
 
+def test_between_two_samples_she_goes_the_mean_of_their_courses() -> None:
+    """Ten seconds north, then ten east: after ten she is on her way to the north-east."""
+    path = SimpleNamespace(
+        time_s=np.array([0.0, 10.0, 20.0]), heading_rad=np.array([0.0, 0.0, math.pi / 2]), speed_m_s=np.ones(3)
+    )
+    made: Any = SimpleNamespace(path=path, over_ground_m=np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 10.0]]))
+    told = [math.degrees(_heading_rad(made, t_s, (0.0, 0.0))) for t_s in (5.0, 10.0, 15.0)]
+    assert told == pytest.approx([0.0, 45.0, 90.0])
+
+
 def test_legs_are_called_out_with_the_heading_that_they_lead_to() -> None:
     legs = (Leg(100.0), Leg(50.0, math.pi / 2), Leg(60.0), Leg(30.0, -math.radians(91.0)), Leg(10.0))
     assert called_out(legs, math.radians(300.0), 2.0) == [

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sternwatch.watch.boat.manoeuvres import as_it_goes, hold, path_of, turn
+from sternwatch.watch.boat.manoeuvres import Path, as_it_goes, carried_off, hold, path_of, turn
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
 
 SPEED = 1.03
@@ -120,3 +120,13 @@ def test_a_boat_that_slows_is_not_taken_to_stop_but_to_slow_as_helms_do() -> Non
     assert as_it_goes(0.0, 0.1, SPEED, usual).to_speed_m_s == pytest.approx(1.2 * SPEED)
     # Slower already than is usual: as slow as she is, and no slower.
     assert as_it_goes(0.0, -0.1, 0.3 * SPEED, usual).to_speed_m_s == pytest.approx(0.3 * SPEED)
+
+
+@pytest.mark.parametrize("steps", [1, 3])
+def test_a_drift_that_turns_with_her_is_exact_over_steps_of_any_length(steps: int) -> None:
+    """A quarter of a circle in ten seconds: the integrals of cosine and sine over it."""
+    along = np.linspace(0.0, 1.0, steps + 1)
+    still = np.zeros_like(along)
+    path = Path(10.0 * along, still, still, 1.0 + 0.5 * math.pi * along, still + 1.2, 0.0, 10.0)
+    assert carried_off(path)[-1] == pytest.approx([20.0 / math.pi] * 2)
+    assert carried_off(path)[0].tolist() == [0.0, 0.0]

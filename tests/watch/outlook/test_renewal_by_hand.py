@@ -103,6 +103,9 @@ STATE = _Searched(True, 1.0, np.array([30.0, 60.0]), np.array([5.0, 15.0]), 20.0
 def test_a_search_would_find_the_same_where_hardly_anything_has_changed(more: dict[str, Any], like: bool) -> None:
     assert STATE.is_like(replace(STATE, **more)) is like
     assert not replace(STATE, steady=False).is_like(STATE)
+    unknown = replace(STATE, depth_m=np.array([5.0, math.nan]))  # a member that cannot be followed
+    assert unknown.is_like(unknown)
+    assert not unknown.is_like(STATE)
     unsounded = replace(STATE, bottom_m=None)
     assert unsounded.is_like(unsounded)
     assert not unsounded.is_like(STATE)
