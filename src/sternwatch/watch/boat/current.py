@@ -152,8 +152,8 @@ class CurrentFilter:
 
     prior: Prior = field(default_factory=Prior)
     window: Window = field(default_factory=Window)
-    x: Floats = field(default_factory=lambda: np.zeros(0))
-    p: Floats = field(default_factory=lambda: np.zeros((0, 0)))
+    x: Floats = field(init=False)
+    p: Floats = field(init=False)
     begun: bool = False  # S has been measured
     windows: int = 0  # used
     said: Said | None = None
@@ -165,14 +165,13 @@ class CurrentFilter:
     _reads: float = 0.0  # the paddle wheel at this pace
     _told_s: float | None = None
     _rejected: int = 0
-    _mean: tuple[float, float, float] = (0.0, 0.0, 1.0)  # followed: current north, east, k
-    _drive: tuple[float, float, float] = (0.0, 0.0, 1.0)  # the same where they are found, else the given values
+    _mean: tuple[float, float, float] = field(init=False)  # followed: current north, east, k
+    _drive: tuple[float, float, float] = field(init=False)  # the same where they are found, else the given values
     _t_s: float | None = None
 
     def __post_init__(self) -> None:
-        if not len(self.x):
-            self.x, self.p = self.prior.state()
-            self._mean = self._drive = (*self.prior.given_m_s, 1.0)
+        self.x, self.p = self.prior.state()
+        self._mean = self._drive = (*self.prior.given_m_s, 1.0)
 
     def copy(self) -> CurrentFilter:
         twin = copy.copy(self)
