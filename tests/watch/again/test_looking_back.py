@@ -25,6 +25,7 @@ def chosen(depth_m: float | None) -> Any:
     [
         (Nearest(7.0), 12.0, f"{BEGINNING}, as computed{END}"),
         (Nearest(7.0, 15.0), 12.0, f"{BEGINNING}, 3 m deeper, as computed{END}"),
+        (Nearest(7.0, 12.7), 12.0, f"{BEGINNING}, 1 m deeper, as computed{END}"),
         (Nearest(7.0, 10.0), 12.0, f"{BEGINNING}, 2 m shallower, as computed{END}"),
         (Nearest(7.0, 10.0), None, f"{BEGINNING}, as computed{END}"),
         (

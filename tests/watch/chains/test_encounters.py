@@ -78,6 +78,14 @@ def test_twice_with_clear_water_between_is_two(chains: dict[str, Any]) -> None:
     assert len(seen(chains, path, 95.0).crossings) == 2
 
 
+def test_two_samples_are_enough_to_see_a_crossing_between_them(chains: dict[str, Any]) -> None:
+    made = Encounters(Required())
+    for t_s, starboard_m in ((0.0, 6.0), (0.5, -18.0)):
+        made.take(sample(t_s, chains, {"1": -6.0, "2": starboard_m}), chains)
+    made.close()
+    assert [c.keys for c in made.crossings] == [("1", "2")]
+
+
 def test_one_that_lasts_is_one(chains: dict[str, Any]) -> None:
     made = seen(chains, lambda t: {"1": -6.0, "2": 6.0 - min(t, 12.0)}, 80.0)
     assert len(made.crossings) == 1

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from sternwatch.watch.chart.gridded import Window, gridded
-from sternwatch.watch.whole_pass import beam
+from sternwatch.watch.whole_pass import beam, worth
 from sternwatch.watch.whole_pass.asked import wanted
 from sternwatch.watch.whole_pass.beam import grown
 from sternwatch.watch.whole_pass.floor import Floor, floor_of
@@ -357,3 +357,17 @@ def test_a_way_that_was_run_member_by_member(monkeypatch: pytest.MonkeyPatch) ->
     assert deeper.by_rod_s[0] == pytest.approx([6.0, 6.0]), "each of two depths that a lure may have counts for half"
     asked_.dangers_m = (((115.0, -30.0), 1.0),)
     assert rating.rated(asked_, fleet, legs) is None
+
+
+def test_levels_are_depths_that_one_to_nine_tenths_of_the_members_do_not_exceed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    behind = np.zeros((2, 11, 3))
+    behind[0, :, 2] = np.arange(11.0)
+    behind[1, 3] = np.nan
+    monkeypatch.setattr(worth, "settled", lambda *_, **__: SimpleNamespace(cast=SimpleNamespace(rods=2)))
+    monkeypatch.setattr(worth, "behind_m", lambda _, rod: behind[rod])
+    asked: Any = SimpleNamespace(fleet=SimpleNamespace(cast=None, heading_rad=0.0), speed_m_s=1.0)
+    made = worth.lying_of(asked)
+    assert made.levels_m[0] == pytest.approx([1.0, 3.0, 5.0, 7.0, 9.0])
+    assert np.isnan(made.levels_m[1]).all(), "a rod that is unknown in one member"
