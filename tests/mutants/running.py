@@ -50,8 +50,13 @@ SOON_S = 1.0  # of tests that a module meets before it is loaded anew, and of te
 LEAST_EACH_S = 15.0  # of processor that one test may take then: more than what it shares with others takes to make
 STUCK_S = 20.0  # that a mutant may do nothing, waiting for what never comes
 SOURCES = Path("src")
-# What makes compiled code is run by the compiler alone: its mutants are asked of these with the compiler as well.
-COMPILING = {"sternwatch.hydro.chain.lanes": ["tests/hydro/chain/test_lanes.py"]}
+# What makes compiled code is run by the compiler alone, and what the watch compiles is no Python there: their mutants
+# are asked of these with the compiler as well.
+COMPILING = {
+    "sternwatch.hydro.chain.lanes": ["tests/hydro/chain/test_lanes.py"],
+    "sternwatch.watch.bottom.nearest_sounding": ["tests/watch/bottom/test_soundings.py"],
+    "sternwatch.watch.chains.place": ["tests/watch/chains/test_place.py"],
+}
 
 
 @dataclass(frozen=True)
