@@ -10,6 +10,7 @@ from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line, Quantity
 from sternwatch.feed.sentences.accounts import Cause, ChecksumRule
 from sternwatch.feed.sentences.framing import checksum
+from sternwatch.feed.sentences.layouts import parse
 
 KNOT = 0.514444444  # 1852 m in 3600 s
 
@@ -107,6 +108,7 @@ def test_depths_say_what_they_are_below(talk, only):
     assert bottom("SDDBT,,f,,M,1.0,F") == (pytest.approx(1.8288), "transducer")
     assert bottom("SDDBS,,,2.9,M,,") == (2.9, "surface")
     assert bottom("SDDBK,,,1.9,M,,") == (1.9, "keel")
+    assert parse("SDDBK,,,1.9,M,,").talker == "SD"
     assert bottom("SDDBK,,f,,M,1.0,F") == (pytest.approx(1.8288), "keel")
 
 

@@ -152,6 +152,7 @@ def test_a_port_is_tried_after_another_with_auto() -> None:
     one.path, one._finder = AUTO, Finder()  # type: ignore[assignment]
     assert [one._choose() for _ in range(4)] == ["/dev/0", "/dev/1", "/dev/2", "/dev/0"]
     assert one._where() == "serial auto"
+    assert SerialSource("a", "/dev/ttyS7")._where() == "serial /dev/ttyS7"
 
 
 @pytest.mark.parametrize(

@@ -302,7 +302,8 @@ def test_a_source_that_was_recorded_without_checksums_is_played_without(
         SimpleNamespace(name="old", checked=False, **given),
     ]
     recording: Any = SimpleNamespace(sources=sources, written="", lines=lambda: iter(()))
-    player_module.Player(recording, Setup(two_rods, members=0), unchecked=by_choice)
+    chosen = {"unchecked": True} if by_choice else {}
+    player_module.Player(recording, Setup(two_rods, members=0), **chosen)
     assert heard[0]["unchecked"] == unchecked
 
 
