@@ -35,14 +35,15 @@ def track_of(legs: Sequence[Leg], *, heading_rad: float, speed_m_s: float, to_sp
                 h = LONGEST_EARLY_S if t < turned_at + EARLY_S or t < EARLY_S else LONGEST_LATE_S
             if t < SPEED_CHANGE_S:
                 h = min(h, STEP_S)
-            after = float(np.interp(t + h, [0.0, SPEED_CHANGE_S], [speeds[0], to_speed_m_s]))
+            after = _speed_at(t + h, speeds[0], to_speed_m_s)
             way = 0.5 * (speeds[-1] + after) * h
             if way > left:
                 h, way = h * left / way, left
-                after = float(np.interp(t + h, [0.0, SPEED_CHANGE_S], [speeds[0], to_speed_m_s]))
+                after = _speed_at(t + h, speeds[0], to_speed_m_s)
             bend = leg.turn_rad * way / leg.length_m
-            chord = way * float(np.sinc(bend / (2.0 * math.pi)))
-            middle = headings[-1] + 0.5 * bend
+            half = 0.5 * bend
+            chord = way * math.sin(half) / half if half else way
+            middle = headings[-1] + half
             north.append(north[-1] + chord * math.cos(middle))
             east.append(east[-1] + chord * math.sin(middle))
             headings.append(headings[-1] + bend)
@@ -51,3 +52,7 @@ def track_of(legs: Sequence[Leg], *, heading_rad: float, speed_m_s: float, to_sp
             left -= way
     last = times[-1]
     return Path(np.array(times), np.array(north), np.array(east), np.array(headings), np.array(speeds), 0.0, last)
+
+
+def _speed_at(t_s: float, before_m_s: float, to_m_s: float) -> float:
+    return to_m_s if t_s >= SPEED_CHANGE_S else before_m_s + (to_m_s - before_m_s) / SPEED_CHANGE_S * t_s
