@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
 from numba import njit
 
 from sternwatch.watch.bottom.cells import CELL_M, NOBODY, Cells, Floats, Numbers
@@ -15,17 +14,18 @@ from sternwatch.watch.bottom.cells import CELL_M, NOBODY, Cells, Floats, Numbers
 HAIR_M2 = 1e-6  # a cell's edge is only as exact as its numbers
 # Of one cell only so many of the newest are asked: four passes. A boat that works one place all day has hundreds.
 ASKED = 48
-SPREAD = np.uint64(0x9E3779B97F4A7C15)  # makes neighbours' places in the table differ [Knuth 1973, from memory]
+# Make neighbours' places in the table differ; no product of a cell's two halves leaves an int64.
+NORTH, EAST = 73_856_093, 19_349_663  # primes, from memory [Teschner et al. 2003]
 
 
 @njit(cache=True, error_model="numpy")
 def slot(cells: Cells, cell: int) -> int:
     """Where a cell stands in the table, or would."""
-    last = np.uint64(len(cells) - 1)
-    at = ((np.uint64(cell) * SPREAD) >> np.uint64(32)) & last
+    last = len(cells) - 1
+    at = (((cell >> 32) * NORTH + (cell & 0xFFFFFFFF) * EAST) >> 16) & last
     while cells[at] != cell and cells[at] != NOBODY:
-        at = (at + np.uint64(1)) & last
-    return int(at)
+        at = (at + 1) & last
+    return at
 
 
 @njit(cache=True, error_model="numpy")
