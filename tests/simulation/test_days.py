@@ -102,6 +102,8 @@ FOUND: dict[int, tuple[float, list[Fault] | None, tuple[Tongue, ...]]] = {
     2031: (0.25, [], (Tongue.SENTENCES,)),
     # Steps lay 7e-8 s before the millisecond of what they should have used.
     700007: (0.25, None, (Tongue.SENTENCES,)),
+    # The day's own fault: dead, and the clock set back by more than that, so the next run's lines lay among its own.
+    499: (0.25, None, (Tongue.N2K,)),
     # The day's own fault: a trip before the last lost its end with the power, since no sync had succeeded.
     700746: (
         0.25,
