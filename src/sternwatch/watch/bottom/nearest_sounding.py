@@ -15,7 +15,7 @@ HAIR_M2 = 1e-6  # a cell's edge is only as exact as its numbers
 # Of one cell only so many of the newest are asked: four passes. A boat that works one place all day has hundreds.
 ASKED = 48
 # Make neighbours' places in the table differ; no product of a cell's two halves leaves an int64.
-NORTH, EAST = 73_856_093, 19_349_663  # primes, from memory [Teschner et al. 2003]
+NORTH, EAST = 73_856_093, 19_349_663  # primes, from memory
 
 
 @njit(cache=True, error_model="numpy")
