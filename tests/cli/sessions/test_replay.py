@@ -220,3 +220,26 @@ def test_a_file_in_which_nothing_speaks_is_no_recording(
     assert main(["replay", str(tmp_path / "notes.txt"), "--spread", str(DEMO / "evening.toml")]) == Exit.WRONG_INPUT
     told = capsys.readouterr().err
     assert "notes.txt: no instrument speaks at its beginning; accepted is a recording of NMEA 0183" in told
+
+
+def test_demo_is_the_invented_evening_with_its_crew(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    folder = tmp_path / "shipped"
+    folder.mkdir()
+    first_minutes(DEMO / "evening.nmea", folder / "evening.nmea", 900)
+    for name in ("evening.toml", "evening.actions.jsonl"):
+        (folder / name).write_bytes((DEMO / name).read_bytes())
+    monkeypatch.setattr("sternwatch.cli.sessions.replay.shipped", lambda _: folder)
+    assert main(["replay", "demo", "--headless", "--json"]) == Exit.DONE
+    rows = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert [rod["key"] for rod in rows[-1]["rods"]] == list("12345678")
+    assert {rod["state"] for rod in rows[-1]["rods"]} > {"in"}, "as the crew said: some are out"
+    other = folder / "other.toml"
+    other.write_text((folder / "evening.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    assert main(["replay", "demo", "--spread", str(other), "--headless", "--json"]) == Exit.DONE
+    last = json.loads(capsys.readouterr().out.splitlines()[-1])
+    assert {rod["state"] for rod in last["rods"]} == {"fishing"}, "the demo's entries are of its own boat"
+    Path("demo").write_bytes(b"")
+    assert main(["replay", "demo", "--headless", "--json"]) == Exit.WRONG_INPUT, "a file of that name comes first"

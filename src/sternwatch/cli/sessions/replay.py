@@ -15,6 +15,7 @@ from sternwatch.cli.common.deck import add_deck, deck_of
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.inputs import actions_of, spread_of, told_recording_of
 from sternwatch.cli.common.options import SPREAD_HELP, spread_file
+from sternwatch.places import shipped
 
 if TYPE_CHECKING:
     from sternwatch.feed.recording.reader import Recording
@@ -35,7 +36,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "feed",
         metavar="FEED",
         help="the recording, plain or gzipped: NMEA 0183; n2k:PATH (NMEA 2000 as text) or signalk:PATH where the "
-        "file itself does not say what it holds",
+        'file itself does not say what it holds; or "demo"',
     )
     parser.add_argument("--spread", type=spread_file, metavar="SPREAD", help=SPREAD_HELP)
     parser.add_argument("--actions", type=Path, metavar="FILE", help="the crew's entries, as JSON Lines")
@@ -57,20 +58,32 @@ def run(args: argparse.Namespace) -> int:
     if args.outlook and not args.headless:
         raise InputError("--outlook is for rows: give --headless --json with it; on the screen it always runs")
     deck = deck_of(args)
+    demo = args.feed == "demo" and not Path(args.feed).exists()
+    if demo:
+        _take_the_demo(args)
     spread = spread_of(args.spread)
     actions = actions_of(args.actions)
     recording, speech = told_recording_of(args.feed)
     if args.headless:
-        return _headless(args, recording, actions)
+        return _headless(args, recording, actions, demo=demo)
     recording.close()
     from sternwatch.cli.common.session import Play, Screen, show
 
     learned = calibration_of(args.calibration, spread)
     play = Play(recording.path, spread, actions, speech, rate=args.rate, unchecked=args.no_checksum, learned=learned)
-    return show(Screen.replay(play), deck)
+    return show(Screen.demo(play, ()) if demo else Screen.replay(play), deck)
 
 
-def _headless(args: argparse.Namespace, recording: Recording, actions: list[Action]) -> int:
+def _take_the_demo(args: argparse.Namespace) -> None:
+    """The invented evening, on the boat of its crew with their entries unless another boat is named."""
+    folder = shipped("demo_logs")
+    args.feed = str(folder / "evening.nmea")
+    if args.spread is None:
+        args.spread = folder / "evening.toml"
+        args.actions = args.actions or folder / "evening.actions.jsonl"
+
+
+def _headless(args: argparse.Namespace, recording: Recording, actions: list[Action], *, demo: bool) -> int:
     from sternwatch.logbook.crew.fold import start_state
     from sternwatch.watch.core.player import Player, rows_of
     from sternwatch.watch.core.setup import Setup
@@ -81,9 +94,8 @@ def _headless(args: argparse.Namespace, recording: Recording, actions: list[Acti
         print(f"sternwatch: {note}", file=sys.stderr)
     spread = spread_of(args.spread)
     learned = calibration_of(args.calibration, spread)
-    setup = Setup(
-        spread, Session.REPLAY, trip=recording.path.name, start=start_state(actions), calibration=learned
-    )  # fmt: skip
+    session = Session.DEMO if demo else Session.REPLAY
+    setup = Setup(spread, session, trip=recording.path.name, start=start_state(actions), calibration=learned)
     player = Player(recording, setup, actions, unchecked=args.no_checksum)
     write = sys.stdout.write
     for row in rows_of(player, _with_outlook(player, setup) if args.outlook else picture_row):
