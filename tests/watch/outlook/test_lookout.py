@@ -122,6 +122,14 @@ def looked(lookout: Lookout, player: Player) -> Outlook:
     return lookout.outlook
 
 
+def answered_late(lookout: Lookout, maker: FakeMaker, player: Player) -> None:
+    """Let the maker's second answer come, which was held up, and offer once more."""
+    maker.may.set()
+    until(lambda: len(maker.asked) == 2)
+    time.sleep(0.05)
+    lookout.offer(player.watch)
+
+
 def test_it_looks_from_the_moment_offered_on_a_thread_of_its_own(
     lookout: Lookout, maker: FakeMaker, out: Player
 ) -> None:
@@ -257,10 +265,7 @@ def test_what_belongs_to_another_moment_goes(
     maker.may.clear()
     lookout.offer(out.watch)
     lookout.reset()
-    maker.may.set()
-    until(lambda: len(maker.asked) == 2)
-    time.sleep(0.05)
-    lookout.offer(earlier.watch)
+    answered_late(lookout, maker, earlier)
     assert lookout.outlook is None
 
 
@@ -277,10 +282,7 @@ def test_on_the_way_to_another_moment_what_was_seen_stands_for_a_minute(
     out.to(OUT_S + module.HOLE_S + 2.0)
     lookout.pass_over(out.watch)
     assert lookout.outlook is None
-    maker.may.set()
-    until(lambda: len(maker.asked) == 2)
-    time.sleep(0.05)
-    lookout.offer(out.watch)
+    answered_late(lookout, maker, out)
     assert lookout.outlook is None
 
 
