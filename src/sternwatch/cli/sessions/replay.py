@@ -19,6 +19,7 @@ from sternwatch.places import shipped
 
 if TYPE_CHECKING:
     from sternwatch.feed.recording.reader import Recording
+    from sternwatch.gear.spread_file.models import Spread
     from sternwatch.logbook.actions.kinds import Action
     from sternwatch.watch.core.player import Player
     from sternwatch.watch.core.setup import Setup
@@ -65,7 +66,7 @@ def run(args: argparse.Namespace) -> int:
     actions = actions_of(args.actions)
     recording, speech = told_recording_of(args.feed)
     if args.headless:
-        return _headless(args, recording, actions, demo=demo)
+        return _headless(args, recording, spread, actions, demo=demo)
     recording.close()
     from sternwatch.cli.common.session import Play, Screen, show
 
@@ -83,7 +84,9 @@ def _take_the_demo(args: argparse.Namespace) -> None:
         args.actions = args.actions or folder / "evening.actions.jsonl"
 
 
-def _headless(args: argparse.Namespace, recording: Recording, actions: list[Action], *, demo: bool) -> int:
+def _headless(
+    args: argparse.Namespace, recording: Recording, spread: Spread, actions: list[Action], *, demo: bool
+) -> int:
     from sternwatch.logbook.crew.fold import start_state
     from sternwatch.watch.core.player import Player, rows_of
     from sternwatch.watch.core.setup import Setup
@@ -92,7 +95,6 @@ def _headless(args: argparse.Namespace, recording: Recording, actions: list[Acti
 
     for note in (*recording.notes, recording.timing):
         print(f"sternwatch: {note}", file=sys.stderr)
-    spread = spread_of(args.spread)
     learned = calibration_of(args.calibration, spread)
     session = Session.DEMO if demo else Session.REPLAY
     setup = Setup(spread, session, trip=recording.path.name, start=start_state(actions), calibration=learned)
