@@ -209,6 +209,12 @@ def convert(value_si: float, symbol: str) -> float:
     return UNITS[symbol].from_si(value_si)
 
 
+def round_step(least: float) -> float:
+    """The smallest 1, 2 or 5 times a power of ten that is no less than ``least`` > 0, but for its last digits."""
+    power = 10.0 ** math.floor(math.log10(least))
+    return next(n * power for n in (1.0, 2.0, 5.0, 10.0) if n * power >= least * (1.0 - 1e-9))
+
+
 def unit_label(symbol: str) -> str:
     """How a unit is printed for a person; a spread file writes a pull as lbf, which nobody says."""
     return {"degF": "°F", "degC": "°C", "deg": "°", "lbf": "lb"}.get(symbol, symbol)
@@ -245,9 +251,7 @@ class DisplaySystem:
 
     def round_m(self, least_m: float) -> float:
         """The shortest length [m] of at least ``least_m`` > 0 that is 1, 2 or 5 times a power of ten in its unit."""
-        least = convert(least_m, self.length)
-        power = 10.0 ** math.floor(math.log10(least))
-        return UNITS[self.length].to_si(next(n * power for n in (1.0, 2.0, 5.0, 10.0) if n * power >= least - 1e-9))
+        return UNITS[self.length].to_si(round_step(convert(least_m, self.length)))
 
     def symbol(self, dimension: Dimension) -> str:
         """The unit for a dimension; SI where the system names none."""

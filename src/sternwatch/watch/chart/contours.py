@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sternwatch.gear.values.units import round_step
 from sternwatch.watch.chart.gridded import Floats, Window
 
 MOST_LEVELS = 9
@@ -30,9 +31,7 @@ def levels(least_m: float, greatest_m: float, per_m: float, most: int = MOST_LEV
     low, high = least_m * per_m, greatest_m * per_m
     if not (math.isfinite(low) and math.isfinite(high)) or high <= low:
         return ()
-    rough = (high - low) / most
-    power = 10.0 ** math.floor(math.log10(rough))
-    step = max(next(digit * power for digit in (1.0, 2.0, 5.0, 10.0) if digit * power >= rough * (1 - 1e-9)), 1.0)
+    step = max(round_step((high - low) / most), 1.0)
     first = math.floor(low / step) + 1
     return tuple(n * step / per_m for n in range(first, math.ceil(high / step)))[:most]
 
