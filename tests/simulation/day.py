@@ -826,9 +826,6 @@ class Day:
             assert console is not None
             stretch = Stretch(setup, runner._hub.clock.began_s, known)
             console.stretches[setup.trip] = stretch
-            for before in self.stretches:
-                if before.trip == stretch.trip:  # a clock set back meanwhile: its lines lie among those of before
-                    before.spoiled_from(stretch.since_s)
             self.stretches.append(stretch)
             made = intake(runner, setup)
             console.watch, console.begun_s, console.holds = made.watch, self.clock.now_s, None

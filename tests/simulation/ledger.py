@@ -37,10 +37,10 @@ def encoded(line: Line) -> bytes:
     return _tagged(tag if line.whole else tag + b",t:cut", line.data)
 
 
-def declaration(source: Declared, line: Line) -> bytes:
-    """What a file says of a source before its first line."""
+def declaration(source: Declared, t_s: float, unix_ms: int) -> bytes:
+    """What a file says of a source before all else."""
     tongue = b"" if source.speech.tongue is Tongue.SENTENCES else b" " + source.speech.tongue.value.encode()
-    stamped = b"s:%s,c:%d,r:%d" % (source.name.encode(), line.unix_ms or 0, round(line.t_s * 1000))
+    stamped = b"s:%s,c:%d,r:%d" % (source.name.encode(), unix_ms, round(t_s * 1000))
     return _tagged(b"%s,t:source %d%s" % (stamped, source.priority, tongue), b"")
 
 
@@ -109,12 +109,19 @@ class Ledger:
 
     def took(self, line: Line, *, lost: bool) -> None:
         self.lost += lost
+        self._took(encoded(line), line.t_s, line.unix_ms or 0, lost=lost)
+
+    def silent(self, t_s: float, unix_ms: int, *, lost: bool) -> None:
+        """Nothing was said up to then."""
+        self._took(_tagged(b"c:%d,r:%d" % (unix_ms, round(t_s * 1000)), b""), t_s, unix_ms, lost=lost)
+
+    def _took(self, data: bytes, t_s: float, unix_ms: int, *, lost: bool) -> None:
         file = self.files[-1]
         if lost:
-            file.hole_s = min(file.hole_s, line.t_s)
+            file.hole_s = min(file.hole_s, t_s)
             return
-        first = b"" if file.given else b"".join(declaration(source, line) for source in self.sources)
-        file.take(first + encoded(line), line.t_s, self.clock.now_s)
+        first = b"" if file.given else b"".join(declaration(source, t_s, unix_ms) for source in self.sources)
+        file.take(first + data, t_s, self.clock.now_s)
 
     def check(self) -> None:
         """Each second: what waits and what is written are all that was given, and a hole is told."""
@@ -173,10 +180,17 @@ def watched(clock: Clockwork, *, waits_bytes: int | None = None) -> type[recorde
             super().__init__(path, sources, **more)
             self.ledger = Ledger(clock, self, tuple(sources))
 
+        def _take(self, data: bytes, t_s: float, unix_ms: int | None) -> bool:
+            self.taken = super()._take(data, t_s, unix_ms)
+            return self.taken
+
         def record(self, line: Line) -> None:
-            before = self._lost
             super().record(line)
-            self.ledger.took(line, lost=self._lost > before)
+            self.ledger.took(line, lost=not self.taken)
+
+        def silent(self, t_s: float, unix_ms: int) -> None:
+            super().silent(t_s, unix_ms)
+            self.ledger.silent(t_s, unix_ms, lost=not self.taken)
 
         def rotate(self, path: Path) -> None:
             super().rotate(path)

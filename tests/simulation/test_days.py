@@ -102,8 +102,14 @@ FOUND: dict[int, tuple[float, list[Fault] | None, tuple[Tongue, ...]]] = {
     2031: (0.25, [], (Tongue.SENTENCES,)),
     # Steps lay 7e-8 s before the millisecond of what they should have used.
     700007: (0.25, None, (Tongue.SENTENCES,)),
-    # The day's own fault: dead, and the clock set back by more than that, so the next run's lines lay among its own.
+    # Dead, and the clock set back by more than that, so the next run's lines lay among what had been shown; the
+    # second without a line since long before.
     499: (0.25, None, (Tongue.N2K,)),
+    1008: (
+        0.25,
+        [Fault(25.0, "unplugged", 30.0), Fault(42.0, "clock stepped", 0.0, -3600.0), Fault(48.25, "killed", 1.0)],
+        (Tongue.SENTENCES,),
+    ),
     # The day's own fault: a trip before the last lost its end with the power, since no sync had succeeded.
     700746: (
         0.25,

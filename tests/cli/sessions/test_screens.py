@@ -16,7 +16,7 @@ from sternwatch.feed.sources.specs import FeedSetup
 from sternwatch.gear.spread_file.load import parse_spread
 from sternwatch.logbook.actions.kinds import load_actions, parse
 from sternwatch.logbook.store.logbook import Logbook
-from sternwatch.logbook.store.trips import Trip, new_trip
+from sternwatch.logbook.store.trips import Event, Trip, new_trip
 from sternwatch.places import shipped
 from sternwatch.watch.picture.model import Session
 
@@ -82,6 +82,19 @@ def test_a_trip_left_open_goes_on_with_its_entries_and_the_values_of_its_beginni
     assert (runner._trip, [one.id for one in runner._resumed]) == (trip.id, [entry.id])
     assert runner._make_setup().pay_out_m_s == 1.25
     assert [one.ended for one in trips(data)] == [None]
+
+
+@pytest.mark.parametrize("told", ["entry", "alert"])
+def test_a_trip_that_goes_on_does_so_after_its_newest_entry_though_nothing_is_recorded(
+    boat: Boat, data: Path, told: str
+) -> None:
+    trip, _ = begun(data, boat, 600.0)
+    with Logbook(data / "logbook.sqlite") as logbook:
+        if told == "entry":
+            logbook.submit(trip.id, note(2, trip.begun).model_copy(update={"elapsed_s": 300.0})).result()
+        else:
+            logbook.record(trip.id, Event("1.1", 300.0, "no feed", "warning", "active", (), "No feed")).result()
+    assert live(boat)._hub.clock.began_s == 302.0
 
 
 @pytest.mark.parametrize(("ago_s", "new"), [(TRIP_LASTS_S + 60.0, False), (600.0, True)])

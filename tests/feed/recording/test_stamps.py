@@ -197,9 +197,10 @@ def test_a_resumed_clock_begins_no_later_than_the_line_stamped_at_that_moment(
 
 
 @pytest.mark.parametrize(
-    ("paused_ms", "goes_on_ms"), [(0, 0), (1, 1), (-1, 1000), (30 * DAY_MS, 30 * DAY_MS), (30 * DAY_MS + 1, 1000)]
+    ("paused_ms", "goes_on_ms"),
+    [(-1, 2000), (0, 2000), (2000, 2000), (2001, 2001), (30 * DAY_MS, 30 * DAY_MS), (30 * DAY_MS + 1, 2000)],
 )
-def test_a_resumed_clock_goes_on_after_its_pause_to_the_millisecond(
+def test_a_resumed_clock_goes_on_after_its_pause_to_the_millisecond_but_two_seconds_later_at_least(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, paused_ms: int, goes_on_ms: int
 ) -> None:
     path = tmp_path / "r.nmea"
@@ -207,7 +208,22 @@ def test_a_resumed_clock_goes_on_after_its_pause_to_the_millisecond(
     monkeypatch.setattr(time, "time_ns", lambda: (NOON_MS + paused_ms) * 1_000_000)
     assert round(FeedClock.resume(path).began_s * 1000) == 100_000 + goes_on_ms
     path.write_bytes(tagged(100_000))
-    assert FeedClock.resume(path).began_s == 101.0, "without the host's clock a second"
+    assert FeedClock.resume(path).began_s == 102.0, "without the host's clock two seconds"
+
+
+@pytest.mark.parametrize(
+    ("reached_s", "began_s"), [(0.0, 130.0), (128.0, 130.0), (128.001, 130.001), (500.0, 502.0), (1e12, 130.0)]
+)
+def test_a_resumed_clock_begins_after_the_newest_entry_whatever_the_recording_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, reached_s: float, began_s: float
+) -> None:
+    """An entry of more than a year is damaged."""
+    path = tmp_path / "r.nmea"
+    path.write_bytes(tagged(100_000, NOON_MS))
+    monkeypatch.setattr(time, "time_ns", lambda: (NOON_MS + 30_000) * 1_000_000)
+    assert FeedClock.resume(path, reached_s).began_s == began_s
+    path.unlink()
+    assert FeedClock.resume(path, reached_s).began_s == (0.0 if reached_s in (0.0, 1e12) else reached_s + 2.0)
 
 
 @pytest.mark.parametrize(("behind", "found"), [(0, True), (65_536 - 40, True), (65_536, False)])

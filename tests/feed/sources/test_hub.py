@@ -7,7 +7,7 @@ import time
 import pytest
 
 from sternwatch.feed.errors import FeedError
-from sternwatch.feed.readings import Line
+from sternwatch.feed.readings import Declared, Line
 from sternwatch.feed.recording.feed_clock import FeedClock
 from sternwatch.feed.recording.reader import open_recording
 from sternwatch.feed.recording.recorder import Recorder
@@ -70,6 +70,31 @@ def test_the_recorder_has_a_line_before_anyone_else():
     hub.put(Line(0.0, None, "a", b"x"))
     assert seen == [(b"x", [])]
     assert len(hub.get(0.0)) == 1
+
+
+def test_while_nothing_comes_the_recording_is_stamped_and_a_later_run_begins_after_that(tmp_path, monkeypatch):
+    """Day 499: the next run's lines lay among what this one had shown without them."""
+    path, now_s = tmp_path / "a.nmea", 0.0
+    recorder = Recorder(path, [Declared("gps")])
+    hub = Hub([], recorder=recorder)
+    monkeypatch.setattr(hub.clock, "now", lambda: (now_s, 1_780_000_000_000 + round(now_s * 1000)))
+    for tick in range(1, 41):  # ten seconds, with a line each second up to the fifth
+        now_s = tick * 0.25
+        if now_s == round(now_s) and now_s <= 5.0:
+            hub.put(Line(now_s, 1_780_000_000_000, "gps", b"$A"))
+        hub.cut()
+    recorder.close()
+    stamps = [line for line in path.read_bytes().splitlines() if line.endswith(b"\\") and b"t:source" not in line]
+    assert [line[: line.rindex(b"*")] for line in stamps] == [
+        b"\\c:1780000006500,r:6500", b"\\c:1780000008000,r:8000", b"\\c:1780000009500,r:9500",
+    ]  # fmt: skip
+    with open_recording(path) as recording:
+        assert [line.t_s for line in recording.lines()] == [1.0, 2.0, 3.0, 4.0, 5.0]
+        assert recording.span_s == 9.5, "a replay ends where the run did"
+        assert [source.name for source in recording.sources] == ["gps"]
+    assert (recorder.status.lines, recorder.status.lost_lines) == (5, 0)
+    monkeypatch.setattr(time, "time_ns", lambda: 1_779_999_000_000 * 1_000_000)  # set back meanwhile
+    assert FeedClock.resume(path).began_s > now_s
 
 
 def test_nothing_comes_is_an_empty_list_after_the_time_out():

@@ -173,13 +173,14 @@ def _live(boat: Boat, feed: FeedSetup, preferences: Preferences, *, new: bool, l
             logbook.end_trip(trip.id, now)
             trip = None
         actions = logbook.actions(trip.id) if trip is not None else []
+        told = logbook.events(trip.id) if trip is not None else []
         sounded, marked = charts(trip.id if trip is not None else "")
     except (LogbookError, ActionError):
         # The console must open in any case: an alarm shows the logbook's fault, and entries are kept aside.
-        trip, actions, sounded, marked = None, [], (), ()
+        trip, actions, told, sounded, marked = None, [], [], (), ()
     taken_up = trip if trip is not None else fresh(now)
     recording = recording_of(taken_up)
-    clock = FeedClock.resume(recording)
+    clock = FeedClock.resume(recording, max((one.elapsed_s or 0.0 for one in (*actions, *told)), default=0.0))
     hub = Hub(feed.sources(), recorder=Recorder(recording, feed.declared), clock=clock)
     return Live(
         hub, feed, lambda: setup_of(taken_up, sounded, marked), logbook, taken_up.id, actions, Laptop(), another,

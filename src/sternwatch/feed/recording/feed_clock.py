@@ -14,6 +14,7 @@ from pathlib import Path
 from sternwatch.feed.recording import tag_block as tagblock
 
 _LONGEST_PAUSE_MS = 30 * 86_400_000
+_SHORTEST_PAUSE_MS = 2_000  # a run may have gone on for so long after its last stamp (`hub.QUIET_S`)
 _LONGEST_MS = 366 * 86_400_000  # no trip lasts so long: a later stamp is damaged
 _TAIL = 1 << 16
 
@@ -54,14 +55,22 @@ class FeedClock:
         self._start_unix_ms = time.time_ns() // 1_000_000 - round(start_s * 1000)
 
     @classmethod
-    def resume(cls, recording: Path) -> FeedClock:
-        """A clock that continues a recording. The computer's clock says how much time has passed since it stopped."""
+    def resume(cls, recording: Path, reached_s: float = 0.0) -> FeedClock:
+        """A clock that continues a recording. The computer's clock says how much time has passed since it stopped.
+
+        That clock may have been set back meanwhile, and the disk may have refused the recording: whatever they say,
+        it begins after the end of the run before, and after ``reached_s``, the feed time of the trip's newest entry.
+        """
         last = last_stamp(recording)
-        if last is None:
-            return cls()
-        t_s, unix_ms = last
-        paused_ms = 1000 if unix_ms is None else time.time_ns() // 1_000_000 - unix_ms
-        return cls(t_s + (paused_ms if 0 <= paused_ms <= _LONGEST_PAUSE_MS else 1000) / 1000)
+        after_s = 0.0
+        if last is not None:
+            t_s, unix_ms = last
+            paused_ms = 0 if unix_ms is None else time.time_ns() // 1_000_000 - unix_ms
+            likely = _SHORTEST_PAUSE_MS < paused_ms <= _LONGEST_PAUSE_MS
+            after_s = t_s + (paused_ms if likely else _SHORTEST_PAUSE_MS) / 1000
+        if 0.0 < reached_s <= _LONGEST_MS / 1000:
+            after_s = max(after_s, reached_s + _SHORTEST_PAUSE_MS / 1000)
+        return cls(after_s)
 
     def restart(self) -> None:
         """Begin again at feed time 0."""

@@ -71,18 +71,27 @@ class Recorder:
 
     def record(self, line: Line) -> None:
         """Take one line. Returns at once."""
-        data = tagblock.write(line)
         with self._something:
             self._lines += 1
-            if self._declare:
-                data = b"".join(tagblock.declare(s, line.t_s, line.unix_ms) for s in self._sources) + data
-            if self._waiting_bytes + len(data) > self._limit:
+            if not self._take(tagblock.write(line), line.t_s, line.unix_ms):
                 self._lost += 1
-                return
-            self._declare = False
-            self._waiting.append(data)
-            self._waiting_bytes += len(data)
-            self._something.notify()
+
+    def silent(self, t_s: float, unix_ms: int) -> None:
+        """Note that the feed has come to a moment without a line, so that a later run begins after it."""
+        with self._something:
+            self._take(tagblock.silence(t_s, unix_ms), t_s, unix_ms)
+
+    def _take(self, data: bytes, t_s: float, unix_ms: int | None) -> bool:
+        """Let it wait for the writer; whether there was room."""
+        if self._declare:
+            data = b"".join(tagblock.declare(source, t_s, unix_ms) for source in self._sources) + data
+        if self._waiting_bytes + len(data) > self._limit:
+            return False
+        self._declare = False
+        self._waiting.append(data)
+        self._waiting_bytes += len(data)
+        self._something.notify()
+        return True
 
     def rotate(self, path: Path) -> None:
         """Continue in another file after the last line taken so far."""

@@ -2,8 +2,8 @@ r"""NMEA 0183 tag blocks (IEC 61162-450): ``\s:<source>,c:<Unix time>,r:<relativ
 
 Our recordings give ``c`` in Unix milliseconds and ``r`` in milliseconds of feed time, and mark a line whose end never
 came with ``t:cut``. A block with ``t:source <priority>`` and no sentence after it declares a source; ``probe``,
-``unchecked`` and its tongue (``n2k``, with ``combined`` and ``si``; ``signalk``) may follow. Blocks of other writers
-may give ``c`` in seconds.
+``unchecked`` and its tongue (``n2k``, with ``combined`` and ``si``; ``signalk``) may follow. A block with times alone
+says that the feed went on in silence up to then. Blocks of other writers may give ``c`` in seconds.
 """
 
 from __future__ import annotations
@@ -52,6 +52,11 @@ def declare(source: Declared, t_s: float, unix_ms: int | None) -> bytes:
     return _block(source.name, t_s, unix_ms, " ".join(words)) + b"\r\n"
 
 
+def silence(t_s: float, unix_ms: int | None) -> bytes:
+    """A stamp without a line, for a recording whose sources say nothing."""
+    return _block("", t_s, unix_ms, "") + b"\r\n"
+
+
 def declared(tag: Tag) -> Declared | None:
     """The source that a tag block declares; None where it declares none."""
     match = _DECLARATION(tag.text)
@@ -63,7 +68,7 @@ def declared(tag: Tag) -> Declared | None:
 
 
 def _block(source: str, t_s: float, unix_ms: int | None, text: str) -> bytes:
-    fields = [f"s:{source}"]
+    fields = [f"s:{source}"] if source else []
     if unix_ms is not None:
         fields.append(f"c:{unix_ms}")
     fields.append(f"r:{round(t_s * 1000)}")

@@ -14,6 +14,9 @@ from sternwatch.feed.recording.feed_clock import FeedClock
 from sternwatch.feed.recording.recorder import Recorder
 from sternwatch.feed.sources.base import Source, SourceState, SourceStatus
 
+# After so long without a line the recording gets a stamp alone. Longer than instruments pause that speak each second.
+QUIET_S = 1.5
+
 
 class Hub:
     """Runs sources side by side. Feed time never decreases over all of them.
@@ -36,7 +39,7 @@ class Hub:
         self.recorder = recorder
         self._queue: queue.SimpleQueue[Line] = queue.SimpleQueue()
         self._lock = threading.Lock()
-        self._last_s = 0.0
+        self._last_s = self._stamped_s = 0.0
         self._turned = False
         self._statuses = {
             name: SourceStatus(name, SourceState.CONNECTING, f"{name}: not started yet") for name in names
@@ -64,7 +67,7 @@ class Hub:
                 line = replace(line, t_s=min(line.t_s, self.clock.now()[0]))
             if line.t_s < self._last_s:
                 line = Line(self._last_s, line.unix_ms, line.source, line.data, line.whole)
-            self._last_s = line.t_s
+            self._last_s = self._stamped_s = line.t_s
             if self.recorder is not None:
                 self.recorder.record(line)
             self._queue.put(line)
@@ -83,12 +86,16 @@ class Hub:
         """All waiting lines, and a moment of feed time before which no further line can come.
 
         Later lines get later stamps, in the queue and in the recording. So a session that works up to each cut sees
-        exactly what a replay of its recording sees.
+        exactly what a replay of its recording sees. While the sources are silent the recording is stamped here: a run
+        that takes the trip up again must not begin before the end of this one.
         """
         lines: list[Line] = []
         with self._lock:
-            now, _ = self.clock.now()
+            now, unix_ms = self.clock.now()
             moment = max(now, self._last_s)
+            if moment - self._stamped_s >= QUIET_S and self.recorder is not None:
+                self._stamped_s = moment
+                self.recorder.silent(moment, unix_ms)
             self._last_s = round(moment + 0.001, 3)
             while not self._queue.empty():
                 lines.append(self._queue.get_nowait())
@@ -110,7 +117,7 @@ class Hub:
             while not self._queue.empty():
                 lines.append(self._queue.get_nowait())
             self.clock.restart()
-            self._last_s, self._turned = 0.0, True
+            self._last_s, self._stamped_s, self._turned = 0.0, 0.0, True
             if self.recorder is not None:
                 self.recorder.rotate(recording)
         return lines
