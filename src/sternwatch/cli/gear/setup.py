@@ -12,7 +12,7 @@ from sternwatch.cli.common.exits import Exit, InputError
 def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = sub.add_parser(
         "setup",
-        help="set up your boat from about 25 questions, in five minutes",
+        help="set up your boat with 20 to 25 questions, in five minutes",
         description="Questions that you can answer standing in the boat, with nothing measured beforehand. The "
         "answers become a spread file; the version before it is kept. Afterwards the editor opens it.",
         epilog=COMPUTED,

@@ -37,7 +37,7 @@ Ask = Callable[[Command], Answered]
 HEAD = "Where every lure is, and what the next turn does to all of them."
 HELP = (
     "The demo needs nothing: an invented evening off a harbour that does not exist. “set up my boat” asks about "
-    "yours in about 25 questions and makes a spread file; “edit the spread” changes it. “connect a feed” lists the "
+    "yours in 20 to 25 questions and makes a spread file; “edit the spread” changes it. “connect a feed” lists the "
     "serial ports and what each says, and keeps the one chosen; then “my boat” goes on the water with it.",
     "“practice” is a simulated boat to try turns on. “open a recording” replays a feed; “past trips” tells what they "
     "caught. “preferences” are units, theme and keys.",
@@ -95,7 +95,7 @@ def boat_offers(boat: Path, preferences: Preferences) -> list[StartChoice]:
     """What one can do with the user's boat; without a boat, how to make one."""
     if not boat.exists():
         return [
-            StartChoice("boat", "set it up", "about 25 questions, five minutes", ("setup", str(boat))),
+            StartChoice("boat", "set it up", "20 to 25 questions, five minutes", ("setup", str(boat))),
             StartChoice("boat", "put it together", "in the spread editor", ("edit", str(boat))),
         ]
     spread = str(boat)
