@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 
 from sternwatch.answers.belief import calibration_file
-from sternwatch.cli.common.exits import InputError
+from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.gear import fit as module
+from sternwatch.cli.main import main
 from sternwatch.feed.errors import FeedError
 
 
@@ -88,6 +89,28 @@ def test_what_cannot_be_saved_is_a_sentence(monkeypatch: pytest.MonkeyPatch, fau
         with pytest.raises(InputError, match=said):
             module._saved(argparse.Namespace(save=path), made)
     assert asked == [Path("here.json"), None]
+
+
+def test_a_report_is_printed_before_it_is_saved(monkeypatch: pytest.MonkeyPatch) -> None:
+    done: list[str] = []
+    monkeypatch.setattr(module, "_gathered", lambda _: (None, [None]))
+    monkeypatch.setattr(module, "_fitted", lambda *_: None)
+    monkeypatch.setattr("sternwatch.answers.belief.fit_report.report", lambda *_: None)
+    monkeypatch.setattr("sternwatch.cli.gear.fit_words.print_report", lambda *_: done.append("printed"))
+    monkeypatch.setattr(module, "_saved", lambda *_: done.append("saved"))
+    assert main(["fit", "demo", "--save", "--speed", "2 mph"]) == Exit.DONE
+    assert done == ["printed", "saved"]
+
+
+def test_a_file_of_observations_is_read_before_a_trip_is_computed(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def gathered(_: object) -> None:
+        raise AssertionError("a trip was computed first")
+
+    monkeypatch.setattr(module, "_gathered", gathered)
+    assert main(["fit", "demo", "--file", "none.toml"]) == Exit.WRONG_INPUT
+    assert "none.toml: no such file" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -73,13 +73,16 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("--undo and --html go with --season")
     if not args.of:
         raise InputError("nothing to fit is given; accepted are a spread file (*.toml) and trips, or --season")
+    entries = _written(args)  # what is wrong with them is said before a trip is computed
     spread, observations = _gathered(args.of)
     if args.priors:
         fit_words.print_json(fit_words.priors_json(spread)) if args.json else fit_words.print_priors(spread)
         return Exit.DONE
     from sternwatch.answers.belief.fit_report import report, usual_speed
 
-    observations += _given(args, spread)
+    observations += [
+        _observation(spread, where, entry, f"given {number}") for number, (where, entry) in enumerate(entries, 1)
+    ]
     if not observations:
         raise InputError(
             f"there is nothing to fit: no observation on the trips, no [[known]] in the file; "
@@ -87,11 +90,11 @@ def run(args: argparse.Namespace) -> int:
         )
     made = _fitted(args, spread, observations)
     found = report(made, args.speed if args.speed is not None else usual_speed(made))
+    if not args.json:  # before it is saved: a report took minutes, and a full disk must not take it away
+        fit_words.print_report(made, found, units)
     saved = _saved(args, made) if args.save is not None else None
     if args.json:
         fit_words.print_json(fit_words.as_json(made, found, saved))
-    else:
-        fit_words.print_report(made, found, units)
     if saved is not None:
         print(f"sternwatch: saved: {saved}", file=sys.stderr)
     return Exit.DONE
@@ -169,8 +172,8 @@ def _trip(asked: str) -> tuple[Spread, tuple[Observation, ...]]:
             raise InputError(f"{asked} cannot be read: {reason(fault)}") from fault
 
 
-def _given(args: argparse.Namespace, spread: Spread) -> list[Observation]:
-    """The observations from the command line and the file."""
+def _written(args: argparse.Namespace) -> list[tuple[str, Any]]:
+    """The observations of the command line and of the file as they are written, each with where it stands."""
     from sternwatch.reading import UnreadableError, toml_of
 
     entries: list[tuple[str, Any]] = []
@@ -179,12 +182,7 @@ def _given(args: argparse.Namespace, spread: Spread) -> list[Observation]:
             entries.append((f"--observe '{text}'", toml_of(f"entry = {{ {text} }}")["entry"]))
         except (UnreadableError, KeyError) as fault:
             raise InputError(f"--observe '{text}': {fault}; accepted is, for example, '{EXAMPLE}'") from fault
-    if args.file is not None:
-        entries += _entries(args.file)
-    out = []
-    for number, (where, entry) in enumerate(entries, 1):
-        out.append(_observation(spread, where, entry, f"given {number}"))
-    return out
+    return entries if args.file is None else entries + _entries(args.file)
 
 
 def _entries(path: Path) -> list[tuple[str, Any]]:
