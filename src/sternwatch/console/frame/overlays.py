@@ -175,8 +175,14 @@ class Cautions(ControlsPainted):
         made = wrapped(told + ALL[read], width - 2, 4)
         if len(made) <= most:
             return made
+        made = wrapped(told + ALL[read], width - 6, 4)  # with room to mark where it goes on
         first = int(now / TURN_S) * most % len(made)
-        return made[first : first + most]
+        shown = made[first : first + most]
+        if first:
+            shown[0] = f"… {shown[0]}"
+        if first + most < len(made):
+            shown[-1] += " …"
+        return shown
 
     def draw(self, grid: Grid) -> None:
         for y, line in enumerate(self.lines(grid.width, grid.height, self.now)):

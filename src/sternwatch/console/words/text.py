@@ -28,10 +28,13 @@ def wrapped(text: str, width: int, most: int, first: int | None = None) -> list[
     return lines
 
 
+MARKED = 20  # the fewest cells in which it is marked that a line goes on
+
+
 def read_alone(text: str, width: int, tag: str = "") -> list[str]:
     """``text`` as lines of ``width`` cells that make sense one at a time: a sentence each, after ``tag`` if it fits.
 
-    A sentence that is too long breaks at a pause.
+    A sentence that is too long breaks at a pause; "…" stands where it goes on, if the lines are not very short.
     """
     lines: list[str] = []
     for sentence in re.split(r"(?<=[.?!]) ", text):
@@ -39,12 +42,13 @@ def read_alone(text: str, width: int, tag: str = "") -> list[str]:
         if len(tagged) <= width:
             lines.append(tagged)
             continue
-        rest = sentence
-        while len(rest) > width:
-            cut = _break(rest, width)
-            lines.append(rest[:cut])
-            rest = rest[cut:].lstrip()
-        lines.append(rest)
+        ends, begins = (" …", "… ") if width >= MARKED else ("", "")
+        begun, rest = "", sentence
+        while len(begun) + len(rest) > width:
+            at = _break(rest, width - len(begun) - len(ends))
+            lines.append(begun + rest[:at] + ends)
+            begun, rest = begins, rest[at:].lstrip()
+        lines.append(begun + rest)
     return lines
 
 
