@@ -13,7 +13,7 @@ import pytest
 from sternwatch.answers.chains.arrays import RodNow
 from sternwatch.watch.again import plan as module
 from sternwatch.watch.again.asking import asked_now, dangers_of, of_hit, of_place, over_ground, radii_of
-from sternwatch.watch.again.legs import end_of
+from sternwatch.watch.again.legs import Leg, end_of
 from sternwatch.watch.again.plan import (
     Asked,
     Cannot,
@@ -23,6 +23,7 @@ from sternwatch.watch.again.plan import (
     _passes,
     _through_water,
     _too_far,
+    _track,
     _way,
     propose,
     steered_radius_m,
@@ -39,6 +40,7 @@ LEAST_RADIUS_M = 45.0
 
 ORIGIN = (47.0, -89.5)
 TARGET = Target("1", (300.0, -200.0), 18.0, 0.8, 1.2)
+COURSE = module._Course(False, 0.8, 1.2, None, (40.0, 2.0))  # type: ignore[arg-type]
 
 
 def ground(drift: tuple[float, float] = (0.0, 0.0)) -> Ground:
@@ -183,7 +185,7 @@ def test_a_way_brings_the_lure_over_the_place(sides: Any, drift: tuple[float, fl
     heading, speed, approach_s = 0.8, 1.2, 45.0
     found = _way(asked(TARGET, drift), heading, speed, approach_s, (30.0, 4.0), sides)
     assert found is not None
-    legs, path, over = found
+    legs, (path, over) = found, _track(asked(TARGET, drift), found, speed)
     assert legs[-1].length_m == pytest.approx((approach_s + AFTER_S) * speed)
     assert end_of((0.0, 0.0, 0.3), legs)[2] % (2.0 * math.pi) == pytest.approx(heading)
     passes_s = path.time_s[-1] - AFTER_S
@@ -210,13 +212,15 @@ def test_what_cannot_be_proposed() -> None:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(module, "with_line", lambda *_: None)
         assert propose(asked(replace(TARGET, longer_m=-9.0))) == Cannot("So much line cannot be taken in on that rod")
-        patch.setattr(module, "_best", lambda *_, **__: (None, False))
+        patch.setattr(module, "_course_of", lambda *_, **__: "a course")
+        patch.setattr(module, "_best", lambda *_: (None, False))
         stays = propose(asked(replace(TARGET, longer_m=0.0)))
         assert isinstance(stays, Cannot)
         assert "line" not in stays.why
         tried: list[tuple[bool, float]] = []
+        patch.setattr(module, "_course_of", lambda _, *, reverse: reverse)
         patch.setattr(
-            module, "_best", lambda _, *, reverse, approach_s: (tried.append((reverse, approach_s)), (None, True))[1]
+            module, "_best", lambda _, course, approach_s: (tried.append((course, approach_s)), (None, True))[1]
         )
         blocked = propose(asked())
         assert isinstance(blocked, Cannot)
@@ -225,6 +229,23 @@ def test_what_cannot_be_proposed() -> None:
         tried.clear()
         propose(asked(reverse=True))
         assert tried == [(True, 45.0), (True, 150.0)]
+        patch.setattr(module, "_course_of", lambda *_, **__: None)
+        assert propose(asked()) == stays
+        assert len(tried) == 2, "without a course nothing is tried"
+
+
+def test_no_course_where_the_speed_cannot_be_or_nobody_knows_where_the_lure_lies() -> None:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(module, "rods_of", lambda *_: "alone")
+        patch.setattr(module, "_behind", lambda *_: (40.0, 2.0))
+        there, back = (module._course_of(asked(), reverse=reverse) for reverse in (False, True))
+        assert there == module._Course(False, 0.8, 1.2, "alone", (40.0, 2.0))  # type: ignore[arg-type]
+        assert back == replace(there, reverse=True, heading_rad=0.8 + math.pi)  # type: ignore[type-var]
+        patch.setattr(module, "_behind", lambda *_: None)
+        assert module._course_of(asked(), reverse=False) is None
+        patch.undo()
+        patch.setattr(module, "_through_water", lambda *_: None)
+        assert module._course_of(asked(), reverse=False) is None
 
 
 def made(
@@ -366,44 +387,39 @@ def test_the_aim_is_moved_by_what_the_lure_passes_beside(
 
     def way(_: object, __: float, ___: float, ____: float, offset: Any, _____: object) -> Any:
         offsets.append(offset[1])
-        return (), SimpleNamespace(time_s=np.array([0.0, 60.0])), np.zeros((2, 2))
+        return ()
 
     def passes(*_: object) -> Any:
         off = left.pop(0)
         return None if off is None else (SimpleNamespace(off_m=off), off)
 
-    monkeypatch.setattr(module, "rods_of", lambda fleet, _: fleet)
-    monkeypatch.setattr(module, "_behind", lambda *_: (40.0, 2.0))
     monkeypatch.setattr(module, "_way", way)
+    monkeypatch.setattr(module, "_track", lambda *_: ("path", np.zeros((2, 2))))
     monkeypatch.setattr(module, "_passes", passes)
     monkeypatch.setattr(module, "_tried", lambda *told: told[-1])
-    found, blocked = module._best(asked(), reverse=False, approach_s=30.0)
+    found, blocked = module._best(asked(), COURSE, 30.0)
     assert (found is not None, blocked) == (able, False)
     assert offsets == [2.0] * len(module.SIDES) + [2.0 + (beside[0] or 0.0)] * aims
 
 
 def test_a_way_past_a_danger_is_left_for_the_next_and_said(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The quickest sides first. Where the lure's passing is not known there is no way."""
-    times = iter([90.0, 60.0, 70.0, 80.0])
-    monkeypatch.setattr(module, "rods_of", lambda fleet, _: fleet)
-    monkeypatch.setattr(module, "_behind", lambda *_: (40.0, 2.0))
-    monkeypatch.setattr(module, "_way", lambda *_: ((), SimpleNamespace(time_s=np.array([0.0, next(times)])), None))
-    monkeypatch.setattr(module, "_tried", lambda *told: (told[2].time_s[-1], told[5], told[6]))
+    """The shortest sides first. Where the lure's passing is not known there is no way."""
+    metres = iter([90.0, 60.0, 70.0, 80.0])
+    monkeypatch.setattr(module, "_way", lambda *_: (Leg(next(metres)),))
+    monkeypatch.setattr(module, "_track", lambda _, legs, __: (f"path of {legs[0].length_m:.0f} m", None))
+    monkeypatch.setattr(module, "_tried", lambda *told: (*told[1], *told[2:3], *told[5:7]))
     monkeypatch.setattr(module, "_passes", lambda *_: ("passed", 0.1))
     dangers = iter([True, False])
     monkeypatch.setattr(module, "nears", lambda *_: next(dangers))
-    assert module._best(asked(), reverse=True, approach_s=30.0) == ((70.0, True, "passed"), True)
+    found = module._best(asked(), replace(COURSE, reverse=True), 30.0)
+    assert found == ((Leg(70.0), "path of 70 m", True, "passed"), True)
     monkeypatch.setattr(module, "nears", lambda *_: True)
-    times = iter([90.0, 60.0, 70.0, 80.0])
-    assert module._best(asked(), reverse=False, approach_s=30.0) == (None, True)
+    metres = iter([90.0, 60.0, 70.0, 80.0])
+    assert module._best(asked(), COURSE, 30.0) == (None, True)
     monkeypatch.setattr(module, "nears", lambda *_: False)
     monkeypatch.setattr(module, "_passes", lambda *_: None)
-    times = iter([90.0, 60.0, 70.0, 80.0])
-    assert module._best(asked(), reverse=False, approach_s=30.0) == (None, False)
-    monkeypatch.setattr(module, "_behind", lambda *_: None)
-    assert module._best(asked(), reverse=False, approach_s=30.0) == (None, False)
-    monkeypatch.setattr(module, "_through_water", lambda *_: None)
-    assert module._best(asked(), reverse=False, approach_s=30.0) == (None, False)
+    metres = iter([90.0, 60.0, 70.0, 80.0])
+    assert module._best(asked(), COURSE, 30.0) == (None, False)
 
 
 def test_a_way_that_its_corrected_aim_leads_past_a_danger_is_left_too(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -412,15 +428,14 @@ def test_a_way_that_its_corrected_aim_leads_past_a_danger_is_left_too(monkeypatc
 
     def way(*told: Any) -> Any:
         offsets.append(told[4][1])
-        return (), SimpleNamespace(time_s=np.array([0.0, 60.0])), told[4][1]
+        return (Leg(told[4][1]),)
 
-    monkeypatch.setattr(module, "rods_of", lambda fleet, _: fleet)
-    monkeypatch.setattr(module, "_behind", lambda *_: (40.0, 2.0))
     monkeypatch.setattr(module, "_way", way)
+    monkeypatch.setattr(module, "_track", lambda _, legs, __: ("path", legs[0].length_m))
     monkeypatch.setattr(module, "_passes", lambda *_: ("passed", next(beside)))
     monkeypatch.setattr(module, "_tried", lambda *told: told[3])
     monkeypatch.setattr(module, "nears", lambda over, _: over == 32.0)
-    assert module._best(asked(), reverse=False, approach_s=30.0) == (9.0, True)
+    assert module._best(asked(), COURSE, 30.0) == (9.0, True)
     assert offsets == [2.0] * len(module.SIDES) + [32.0, 9.0]
 
 

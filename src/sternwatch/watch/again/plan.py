@@ -133,8 +133,11 @@ def propose(asked: Asked) -> tuple[Proposal, ...] | Cannot:
     tried: list[Proposal] = []
     blocked = False
     for reverse in (False, True) if asked.reverse is None else (asked.reverse,):
+        course = _course_of(asked, reverse=reverse)
+        if course is None:
+            continue
         for approach_s in (SHORT_S, LONG_S):
-            made, was_blocked = _best(asked, reverse=reverse, approach_s=approach_s)
+            made, was_blocked = _best(asked, course, approach_s)
             blocked |= was_blocked
             if made is not None:
                 tried.append(made)
@@ -169,26 +172,41 @@ def _chosen(tried: Sequence[Proposal]) -> tuple[Proposal, ...]:
     return tuple(out)
 
 
-def _best(asked: Asked, *, reverse: bool, approach_s: float) -> tuple[Proposal | None, bool]:
-    """The shortest way clear of dangers, aimed; and whether a danger blocked any other."""
+@dataclass(frozen=True, slots=True)
+class _Course:
+    """The last straight: its direction and speed, and how the rod's members alone lie behind the boat on it."""
+
+    reverse: bool
+    heading_rad: float
+    speed_m_s: float  # through the water
+    alone: Fleet
+    behind_m: Place2
+
+
+def _course_of(asked: Asked, *, reverse: bool) -> _Course | None:
+    """None where the current does not allow the speed, or nobody knows where the lure would be."""
     target = asked.target
     heading = target.heading_rad + (math.pi if reverse else 0.0)
     speed = _through_water(asked, heading)
     if speed is None:
-        return None, False
+        return None
     alone = rods_of(asked.fleet, [target.key])
-    offset = _behind(alone, target.key, heading, speed)
-    if offset is None:
-        return None, False
-    blocked = False
-    begun = [(sides, _way(asked, heading, speed, approach_s, offset, sides)) for sides in SIDES]
-    able = [(sides, found) for sides, found in begun if found is not None]
+    behind = _behind(alone, target.key, heading, speed)
+    return None if behind is None else _Course(reverse, heading, speed, alone, behind)
+
+
+def _best(asked: Asked, course: _Course, approach_s: float) -> tuple[Proposal | None, bool]:
+    """The shortest way clear of dangers, aimed; and whether a danger blocked any other."""
+    heading, speed, blocked = course.heading_rad, course.speed_m_s, False
+    begun = [(sides, _way(asked, heading, speed, approach_s, course.behind_m, sides)) for sides in SIDES]
+    able = [(sides, legs) for sides, legs in begun if legs is not None]
     # The sides stay the same while the aim is corrected: on other sides the lure would pass somewhere else.
-    for sides, (legs, path, over) in sorted(able, key=lambda one: float(one[1][1].time_s[-1])):
+    for sides, begin in sorted(able, key=lambda one: length_of(one[1])):
+        legs, (path, over) = begin, _track(asked, begin, speed)
         if nears(over, asked.dangers_m):
             blocked = True
             continue
-        aim, passed = offset, _passes(asked, alone, path, heading)
+        aim, passed = course.behind_m, _passes(asked, course.alone, path, heading)
         for _ in range(AIMS):
             if passed is None or abs(passed[1]) <= AIMED_M:
                 break
@@ -196,14 +214,14 @@ def _best(asked: Asked, *, reverse: bool, approach_s: float) -> tuple[Proposal |
             found = _way(asked, heading, speed, approach_s, aim, sides)
             if found is None:
                 return None, blocked
-            legs, path, over = found
-            passed = _passes(asked, alone, path, heading)
+            legs, (path, over) = found, _track(asked, found, speed)
+            passed = _passes(asked, course.alone, path, heading)
         if passed is None:
             return None, blocked
-        if aim != offset and nears(over, asked.dangers_m):  # aimed anew it goes elsewhere
+        if aim != course.behind_m and nears(over, asked.dangers_m):  # aimed anew it goes elsewhere
             blocked = True
             continue
-        return _tried(asked, legs, path, over, heading, reverse, passed[0]), blocked
+        return _tried(asked, legs, path, over, heading, course.reverse, passed[0]), blocked
     return None, blocked
 
 
@@ -233,8 +251,8 @@ def _behind(alone: Fleet, key: str, heading: float, speed: float) -> Place2 | No
 
 def _way(
     asked: Asked, heading: float, speed: float, approach_s: float, offset: Place2, sides: tuple[Side, Side]
-) -> tuple[tuple[Leg, ...], Path, Floats] | None:
-    """The ``number``-th shortest way that brings the lure through the place, which drifts through the water."""
+) -> tuple[Leg, ...] | None:
+    """The way that turns to these sides and brings the lure through the place, which drifts through the water."""
     ground, target = asked.ground, asked.target
     begin = transom_m(ground)
     c, s = math.cos(heading), math.sin(heading)
@@ -258,9 +276,13 @@ def _way(
             return None
         if abs(takes_s - before) < 0.2:
             break
-    legs = (*way, Leg(approach + AFTER_S * speed))
+    return (*way, Leg(approach + AFTER_S * speed))
+
+
+def _track(asked: Asked, legs: tuple[Leg, ...], speed: float) -> tuple[Path, Floats]:
+    """A way as a track through the water, and over ground."""
     path = track_of(legs, heading_rad=asked.fleet.heading_rad, speed_m_s=asked.speed_m_s, to_speed_m_s=speed)
-    return legs, path, over_ground_m(path, ground)
+    return path, over_ground_m(path, asked.ground)
 
 
 def _passes(asked: Asked, alone: Fleet, path: Path, heading: float) -> tuple[Pass, float] | None:
