@@ -25,10 +25,6 @@ EQUIVALENT = {
     ("if self._trouble and not urgent and time.monotonic() < self._retry_at:", "< -> <="): "a moment of no length",
     ("?mode=ro", "True -> False"): "many builds of SQLite read such names in any case",
     ('_KEEL = {"depth_feet": 0,', "4 -> 5"): "the library's names: values are read by place",
-    (
-        "if quantity in _FIX and len(speakers) > 1:",
-        "> -> >=",
-    ): "a short cut: of one speaker it gives the same",
     ("return ticks.value * 1e-7", "1e-07 -> 2e-07"): "a clock of one system, which other systems' tests do not run",
     ("self._new, self._new_count, self._new_since = value, 1, t_s", "1 -> 2"): "only whether it is any is asked",
     ("+ 540.0) % 360.0 - 180.0", "+ -> -"): "540 and -540 are one angle",

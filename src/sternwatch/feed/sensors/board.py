@@ -93,16 +93,21 @@ class SensorBoard:
     def table(self, t_s: float) -> Sensors:
         """Every quantity at feed time ``t_s``."""
         if self._told is None or self._told[0] != t_s:
-            table = {quantity: self._value(quantity, self._winner(quantity, t_s), t_s) for quantity in Quantity}
+            table = dict(_NEVER)
+            for quantity in self._by_quantity:
+                table[quantity] = self._value(quantity, self._winner(quantity, t_s), t_s)
             self._told = t_s, table
         return self._told[1]
 
     def others(self, quantity: Quantity, t_s: float) -> tuple[SensorValue, ...]:
         """Fresh, undoubted values of a quantity from speakers not in use. The speaker in use does not change."""
+        speakers = self._by_quantity.get(quantity)
+        if speakers is None or len(speakers) == 1:
+            return ()
         winner = self._winner(quantity, t_s)
         return tuple(
             self._value(quantity, c, t_s)
-            for c in self._by_quantity.get(quantity, {}).values()
+            for c in speakers.values()
             if c is not winner and c.state(t_s) is SensorState.FRESH and c.trusted(t_s) and not c.suspect
         )
 
@@ -159,7 +164,9 @@ class SensorBoard:
         if not speakers:
             return None
         candidates: Iterable[Candidate] = speakers.values()
-        if quantity in _FIX and len(speakers) > 1:
+        if len(speakers) == 1:
+            return next(iter(candidates))
+        if quantity in _FIX:
             provider = self._provider(quantity, t_s)
             own = [c for c in candidates if (c.source, c.talker) == provider]
             candidates = own or candidates
