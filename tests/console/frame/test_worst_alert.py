@@ -102,11 +102,11 @@ def test_advice_stands_in_one_column_though_one_alert_is_too_long_for_it():
         return Alert(f"a{key}", "bottom", Priority.WARNING, AlertState.ACTIVE, (key,), text, advice, 0.0, 0.0)
 
     alerts = (
-        alert("4", "4 P DOWN: ball at the bottom at 30 ft", "Raise the ball 13 ft"),
-        alert("6", "6 S LOW: disc at the bottom at 30 ft", "Take in about 144 ft: it must come up 61 ft"),
-        alert("2", "2 P HIGH: disc at the bottom at 30 ft, and lower than that a little way on", "Take in 126 ft"),
+        alert("4", "4 P DOWN: ball is on the bottom at 30 ft", "Raise the ball 13 ft"),
+        alert("6", "6 S LOW: disc is on the bottom at 30 ft", "Take in about 144 ft: it must come up 61 ft"),
+        alert("2", "2 P HIGH: disc is on the bottom at 30 ft, and lower than that a little way on", "Take in 126 ft"),
     )
     rows = paint(AlertsArea, replace(fake_picture.straight(), alerts=alerts), (120, 4)).text().splitlines()
     arrows = [row.index("→") for row in rows]
-    assert arrows[0] == arrows[1] == 49
+    assert arrows[0] == arrows[1] == 52
     assert arrows[2] > arrows[1]  # right after its own text

@@ -55,8 +55,8 @@ def ground(ahead: Ahead | None = None, *below: Any, **more: Any) -> Any:
     [
         (12.0, 21.04, False, "4 S DOWN: spoon touches bottom at 21.0 m"),
         (0.1, None, False, "4 S DOWN: spoon touches bottom"),
-        (0.0, 21.04, False, "4 S DOWN: spoon at the bottom at 21.0 m"),
-        (-3.0, None, False, "4 S DOWN: spoon at the bottom"),
+        (0.0, 21.04, False, "4 S DOWN: spoon is on the bottom at 21.0 m"),
+        (-3.0, None, False, "4 S DOWN: spoon is on the bottom"),
         (12.0, None, True, "4 S DOWN: spoon touches bottom if the bottom keeps rising like this"),
     ],
 )

@@ -125,7 +125,7 @@ def test_what_was_said_comes_true(sail: Callable[..., Any]) -> None:
     assert _rod(feed, "1").clearance_m > 5.0  # type: ignore[operator]
     feed.run(18, bottom=deep - 1.0)
     assert _rod(feed, "1").clearance_m < 0.0  # type: ignore[operator]
-    assert any(alert.text.startswith("1 LONG: spoon at the bottom") for alert in _alerts(feed))
+    assert any(alert.text.startswith("1 LONG: spoon is on the bottom") for alert in _alerts(feed))
 
 
 def test_a_ball_is_warned_for_by_the_slope_and_the_warning_is_short(sail: Callable[..., Any]) -> None:

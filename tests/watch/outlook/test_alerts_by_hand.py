@@ -107,7 +107,7 @@ def test_a_place_that_is_half_known_is_not_told(unknown: str) -> None:
     assert told[-1] == ["1 P HIGH and 2 P LOW touch (50 %)"]
 
 
-@pytest.mark.parametrize(("time_s", "text"), [(0.0, "2 P LOW at the bottom"), (0.5, "2 P LOW reaches the bottom")])
+@pytest.mark.parametrize(("time_s", "text"), [(0.0, "2 P LOW is on the bottom"), (0.5, "2 P LOW reaches the bottom")])
 def test_tackle_that_is_at_the_bottom_is_told_apart_from_tackle_that_comes_there(time_s: float, text: str) -> None:
     def touching(t_s: float) -> Outlook:
         made: Forecast = replace(forecast("hold"), touches=(Touch("2", time_s, 1.2),))

@@ -72,7 +72,7 @@ def _bottom(ground: Ground, chain: RodChain, name: str, units: DisplaySystem) ->
         return
     now = ahead.touches_s <= 0.0
     where = f" at {_length(ahead.bottom_m, units)}" if ahead.bottom_m is not None else ""
-    text = f"{name}: {ahead.what} {'at the bottom' if now else 'touches bottom'}{where}"
+    text = f"{name}: {ahead.what} {'is on the bottom' if now else 'touches bottom'}{where}"
     if ahead.sloped:
         text += " if the bottom keeps rising like this"
     yield Cause("bottom touch", text, raise_words(chain, ahead, units), (key,), ahead.touches_s)

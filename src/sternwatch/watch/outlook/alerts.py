@@ -183,7 +183,7 @@ class ForecastAlerts:
                 made.append(Cause("bottom touch", f"{name}: no touch forecast now", keys=(key,), over=True))
                 continue
             raise_by = self.units.show(max(touch.by_m, 0.3), Dimension.LENGTH, 0 if self.units.length == "ft" else 1)
-            text = f"{name} at the bottom" if touch.time_s <= 0.0 else f"{name} reaches the bottom"
+            text = f"{name} is on the bottom" if touch.time_s <= 0.0 else f"{name} reaches the bottom"
             cure = touch.advice[0].text if touch.advice else f"Raise it {raise_by}."
             made.append(Cause("bottom touch", text, cure, (key,), touch.time_s))
         return sorted(made, key=lambda cause: cause.keys)
