@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import fake_picture
 import pytest
+from fake_runner import FakeReplay
 
 from console.controls.test_trip import HIT, crew
 from console.frame.test_app import console, settled, words
@@ -185,6 +186,29 @@ def followed(following, picture):
 
 
 class TestProducing:
+    @pytest.mark.parametrize(
+        ("begun_s", "since_s", "clock_s", "said"),
+        [
+            (0.0, 0.0, 0.0, ""),
+            (60.0, 60.0, 0.0, ""),
+            (0.0, 600.0, 3600.0, "What was fished before 01:10:00 does not count yet"),
+            (60.0, 600.0, None, "What was fished before 0:09:00 does not count yet"),
+        ],
+    )
+    def test_what_a_recording_has_not_read_yet_is_said(self, begun_s, since_s, clock_s, said):
+        at = replace(FakeReplay().at, span_s=(begun_s, 3600.0), since_s=since_s, utc_offset_s=clock_s)
+        assert producing.not_read(at).startswith(said)
+        assert bool(producing.not_read(at)) is bool(said)
+
+    async def test_it_stands_first_on_the_page(self):
+        app = console(session=Session.REPLAY)
+        app.runner.replay.at = replace(app.runner.replay.at, since_s=300.0)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            app.show_view("producing")
+            await settled(pilot)
+            assert "before 0:05:00 does not count yet" in words(app)
+
     def test_what_stands_out_is_said_first_with_how_easily_luck_would_do_it(self, following):
         picture = pictured(14)
         said = text(producing.page(followed(following, picture), picture, PLENTY, intervals=False))

@@ -87,7 +87,7 @@ def entry(t_s: float | None, name: str = "a") -> Any:
 @pytest.mark.parametrize(("begin", "run_up", "from_s"), [(100.0, 60.0, 40.0), (30.0, 60.0, 0.0), (100.0, None, 0.0)])
 def test_a_run_up_begins_before_its_beginning(begin: float, run_up: float | None, from_s: float) -> None:
     made = playback(begin_s=begin, run_up_s=run_up)
-    assert made._taken_up_s == from_s
+    assert made._taken_up_s == made.status().since_s == from_s
     assert (made._target_s, made._t_s, made._seek_s) == (begin, begin, begin)
     assert playback()._seek_s is None
 

@@ -8,20 +8,28 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 
+from sternwatch.console.acts.moments import clock, on_boat_time
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen, ends
 from sternwatch.console.words.text import wrapped
 from sternwatch.debrief.counting.now_producing import Panel, PanelRow, trip_words
 from sternwatch.debrief.report.following import Following
+from sternwatch.local_time import h_mm_ss
 from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.sessions.runner import ReplayStatus
 
 _MOST = 6  # the most lines of one sentence
 _WIDEST = 96  # most cells of a table: in a wider one the eye loses its line
 _LAST, _RATE = 16, 16  # cells for the last hour, and for the rate with its interval
 
 
-def page(following: Following[Panel], picture: Picture | None, width: int, *, intervals: bool) -> list[Line]:
-    """The lines of the page. ``intervals``: show each rate with the 90 % interval of the true rate."""
-    made: list[Line] = []
+def page(
+    following: Following[Panel], picture: Picture | None, width: int, *, intervals: bool, unread: str = ""
+) -> list[Line]:
+    """The lines of the page, the first of which say what is ``unread``.
+
+    ``intervals``: show each rate with the 90 % interval of the true rate.
+    """
+    made = _paragraph(unread, width, "caution") if unread else []
     if following.trouble:
         made += _paragraph(f"What is producing could not be worked out: {following.trouble}", width, "caution")
     panel = following.made
@@ -38,6 +46,14 @@ def page(following: Following[Panel], picture: Picture | None, width: int, *, in
     if panel is not None:
         made += _tables(panel.rows, width, intervals=intervals)
     return made
+
+
+def not_read(status: ReplayStatus) -> str:
+    """What a recording that began to play in its middle does not count yet, in words; else empty."""
+    if status.since_s <= status.span_s[0]:
+        return ""
+    since = clock(status.since_s, status) or h_mm_ss(status.since_s - status.span_s[0])
+    return f"What was fished before {since} does not count yet: the recording is still being read."
 
 
 def _said(panel: Panel, width: int) -> list[Line]:
@@ -105,7 +121,9 @@ class ProducingText(Scrolled):
         return f"Enter: {'without' if self.intervals else 'with'} intervals"
 
     def lines(self, width: int) -> list[Line]:
-        return page(self.watch_app.following, self.controls.picture, width, intervals=self.intervals)
+        replay = self.controls.runner.replay
+        unread = not_read(on_boat_time(self.controls, replay.status())) if replay is not None else ""
+        return page(self.watch_app.following, self.controls.picture, width, intervals=self.intervals, unread=unread)
 
 
 class ProducingScreen(ScrolledScreen):

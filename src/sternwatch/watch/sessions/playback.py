@@ -172,6 +172,7 @@ class Playback(Companions):
             return ReplayStatus(
                 self._t_s, self._span_s, self._playing, self._rate, self._reached_s, tuple(self._marks),
                 self._timing, self._offset_s, self._manages if self._playing else None, None if near else target,
+                self._taken_up_s,
             )  # fmt: skip
 
     def play(self, playing: bool) -> None:

@@ -79,6 +79,7 @@ class ReplayStatus:
     utc_offset_s: float | None  # feed time + this = Unix time, if the feed has a clock
     manages: float | None = None  # the rate that this computer reaches, where it cannot reach the wanted one
     going_to_s: float | None = None  # a moment that was asked for and is not reached yet
+    since_s: float = 0.0  # the picture knows nothing of what was fished before this, until all of that is read
 
 
 class ReplayControl(Protocol):
