@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, field_validator
 
-from sternwatch.gear.values.quantities import LengthAboveZero, PayOut, Temperature
+from sternwatch.gear.values.quantities import LET_OUT_M_S, LengthAboveZero, PayOut, Temperature
 from sternwatch.gear.values.units import FOOT_M, SYSTEMS, DisplaySystem
 from sternwatch.places import config_dir
 from sternwatch.reading import UnreadableError, read_text, toml_of
@@ -106,9 +106,8 @@ class Preferences(BaseModel):
 
     @property
     def let_out_m_s(self) -> float:
-        """The speed of letting line out or taking it in [m/s]. The default is slower than the boat: a thumb on the
-        spool (memory)."""
-        return self.let_out_rate or 0.6
+        """The speed of letting line out or taking it in [m/s]."""
+        return self.let_out_rate or LET_OUT_M_S
 
     @property
     def zone_wanted(self) -> Zone | None:

@@ -44,6 +44,22 @@ def test_the_document_holds_every_rod_asked_about(made: dict[str, Any]) -> None:
         assert rod["line_out_m"] != rod["present_line_out_m"]
 
 
+def test_lines_go_out_as_quickly_as_the_preferences_say(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """At 0.6 m/s without a word, and at twice that where it is preferred: half of the running time is saved."""
+    (tmp_path / "config.toml").write_text('let_out_rate = "1.2 m/s"\n', encoding="utf-8")
+    took_s, line_m = {}, 0.0
+    for folder in (tmp_path / "none", tmp_path):
+        monkeypatch.setenv("STERNWATCH_CONFIG_DIR", str(folder))
+        assert main([*ASKED, "--json"]) == 0
+        made = json.loads(capsys.readouterr().out)
+        took_s[folder] = made["order_time_s"]
+        line_m = sum(rod["line_out_m"] for rod in made["rods"])
+    saved_s = took_s[tmp_path / "none"] - took_s[tmp_path]
+    assert saved_s == pytest.approx(line_m / 0.6 - line_m / 1.2, rel=0.15), "leaders go out as well"
+
+
 def test_depth_agrees_with_it(made: dict[str, Any], tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     by_key = {rod["key"]: rod for rod in made["rods"]}
     text = EVENING.read_text(encoding="utf-8")

@@ -15,6 +15,7 @@ from sternwatch.printable import printable
 from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
+    from sternwatch.config import Preferences
     from sternwatch.gear.spread_file.models import Rod, Spread
 
 SPREAD_HELP = 'the spread file (TOML), or "demo"; else your boat\'s'
@@ -95,12 +96,15 @@ def add_units(parser: argparse.ArgumentParser) -> None:
 
 def units_of(args: argparse.Namespace) -> DisplaySystem:
     """The units to show: by the option, else by the user's preference."""
-    if args.units is not None:
-        return SYSTEMS[args.units]
+    return preferred().system if args.units is None else SYSTEMS[args.units]
+
+
+def preferred() -> Preferences:
+    """The user's preferences, for a command without a screen. Their faults become the command's."""
     from sternwatch.config import ConfigError, load_preferences
 
     try:
-        return load_preferences().system
+        return load_preferences()
     except ConfigError as error:
         raise InputError(str(error)) from error
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sternwatch.cautions import COMPUTED, NO_GUARANTEE, WIRE
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import add_spread, add_units, quantity, speed, units_of, write_page
+from sternwatch.cli.common.options import add_spread, add_units, preferred, quantity, speed, units_of, write_page
 from sternwatch.cli.common.tables import table_console
 from sternwatch.gear.values.units import Dimension, DisplaySystem, limit_words
 
@@ -83,7 +83,8 @@ def run(args: argparse.Namespace) -> int:
 
     wanted = Wanted(args.first, args.last, args.speed, keys, args.heading)
     spread = believed(spread, learned)
-    plan = make_plan(spread, wanted, u_turn_s=args.u_turn, seed=args.seed, learned=learned)
+    rate = preferred().let_out_m_s
+    plan = make_plan(spread, wanted, u_turn_s=args.u_turn, seed=args.seed, learned=learned, pay_out_m_s=rate)
     if args.json:
         import json
 

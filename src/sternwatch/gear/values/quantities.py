@@ -54,6 +54,7 @@ Diameter = Annotated[float, *_quantity(Dimension.LENGTH, 0, 2, "more than 0 m, a
 # The finest line sold is ten times as thick. Without drag the solver finds no solution.
 LineDiameter = Annotated[float, *_quantity(Dimension.LENGTH, 1e-5, 0.05, "0.01 mm to 50 mm")]
 Speed = Annotated[float, *_quantity(Dimension.SPEED, 0, 20, "0 m/s to 20 m/s (44 mph)")]
+LET_OUT_M_S = 0.6  # line let out or taken in per second: slower than the boat, with a thumb on the spool (memory)
 PayOut = Annotated[float, *_quantity(Dimension.SPEED, 0.02, 5, "0.02 m/s to 5 m/s")]
 Mass = Annotated[float, *_quantity(Dimension.MASS, 0, 200, "0 kg to 200 kg (440 lb)")]
 ForceAboveZero = Annotated[float, *_quantity(Dimension.FORCE, 0, 1e8, "more than 0 N, at most 1e8 N", above=True)]

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from sternwatch.answers.belief.calibration import Calibration
 from sternwatch.answers.belief.priors import CARRIED, believed
 from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.quantities import LET_OUT_M_S
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 from sternwatch.logbook.actions.place_acts import Marked
 from sternwatch.logbook.crew.state import RodWord
@@ -24,9 +25,7 @@ class Setup:
     trip: str = ""
     start: RodWord = "in"
     calibration: Calibration | None = None  # knowledge of this gear from observations; None: the priors alone
-    pay_out_m_s: float = (
-        0.6  # line let out or taken in per second: slower than the boat, with a thumb on the spool (memory)
-    )
+    pay_out_m_s: float = LET_OUT_M_S
     members: int = CARRIED  # members behind every depth and interval; 0: none, and depths are nominal
     zone_c: tuple[float, float] | None = None  # the wanted temperatures; None: no zone chosen
     zone_name: str = ""

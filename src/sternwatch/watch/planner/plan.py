@@ -16,10 +16,11 @@ from sternwatch.answers.depths.depth import RodAnswer
 from sternwatch.answers.depths.hand_out import unevenness_m
 from sternwatch.answers.depths.reach import Choice, Wanted
 from sternwatch.gear.spread_file.models import Rod, Spread
+from sternwatch.gear.values.quantities import LET_OUT_M_S
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
 from sternwatch.watch.picture.outlook import Forecast
-from sternwatch.watch.planner.letting_out import DEFAULT_PAY_OUT_M_S, LetOut, LettingOut
+from sternwatch.watch.planner.letting_out import LetOut, LettingOut
 from sternwatch.watch.planner.orders import practice_order
 from sternwatch.watch.planner.search import MOST_SHARE, Found, Planner, slower_turn_s
 
@@ -136,7 +137,7 @@ def make_plan(
     now: Mapping[str, RodNow] | None = None,
     seed: int | None = None,
     learned: Calibration | None = None,
-    pay_out_m_s: float = DEFAULT_PAY_OUT_M_S,
+    pay_out_m_s: float = LET_OUT_M_S,
 ) -> SpreadPlan:
     """Make the plan for the wanted rods.
 
