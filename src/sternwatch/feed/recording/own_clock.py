@@ -10,7 +10,7 @@ import mmap
 import re
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -74,12 +74,12 @@ def _best(data: Buffer, verified: bool, written: dates.Written | None) -> Track 
         return dates.mend(day, None, written)
 
     heard = {_SOURCES[0]: list(_clock(data, _SOURCES[0], verified, mended))}
-    most = max(spoken.values(), default=0)
-    if len(heard[_SOURCES[0]]) < max(3, _ENOUGH * most):  # this kind alone is not good enough: compare the others
+    enough = _enough(spoken.values())
+    if len(heard[_SOURCES[0]]) < enough:  # this kind alone is not good enough: compare the others
         heard |= {name: list(_clock(data, name, verified, mended)) for name in _SOURCES[1:]}
-        most = max(len(epochs) for epochs in heard.values())
+        enough = _enough(len(epochs) for epochs in heard.values())
     for name, epochs in heard.items():
-        if len(epochs) < max(3, _ENOUGH * most):
+        if len(epochs) < enough:
             continue
         dated = all(day is not None for _, day, _ in epochs)
         clean, steps = _clean(_unrolled(epochs, dated))
@@ -90,6 +90,11 @@ def _best(data: Buffer, verified: bool, written: dates.Written | None) -> Track 
             words += ", though their checksums are wrong"
         return _track(clean, steps, words, dated and verified)
     return None
+
+
+def _enough(counts: Iterable[int]) -> float:
+    """How many readings make a clock, beside sentences that come so often."""
+    return max([3.0, *(_ENOUGH * count for count in counts)])
 
 
 def _clock(
