@@ -52,7 +52,7 @@ def watch(place: tuple[float, float] | None, lures: np.ndarray | None = None) ->
         members = SimpleNamespace(state=SimpleNamespace(position_m=nodes))
     beliefs = None if lures is None else SimpleNamespace(place_m=np.full((len(lures), 2), 1.0))
     chains = type("Chains", (dict,), {"beliefs": beliefs})({"1": SimpleNamespace(members=members)})
-    over = SimpleNamespace(at=lambda astern, abeam: (5.0 - astern, abeam))  # she heads north
+    over = SimpleNamespace(at=lambda astern, abeam: (5.0 - astern, abeam), transom_m=(5.0, 0.0))  # she heads north
     return SimpleNamespace(
         bottom=SimpleNamespace(origin_deg=(45.0, -87.0), over=over),
         memory=SimpleNamespace(moments=[SimpleNamespace(rods={"1": rod})]),

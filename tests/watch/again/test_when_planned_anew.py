@@ -230,7 +230,7 @@ def test_lost_counts_from_when_she_left_the_way(wanting: Following, way: Proposa
     for now_s, east in ((1.0, -40.0), (2.0, -60.0), (3.0, -60.0), (5.0, 0.0), (6.0, -60.0)):
         watch = SimpleNamespace(
             now_s=now_s,
-            bottom=SimpleNamespace(over=SimpleNamespace(at=lambda *_, east=east: (40.0, east))),
+            bottom=SimpleNamespace(over=SimpleNamespace(transom_m=(40.0, east))),
             boat=SimpleNamespace(heading_deg=0.0, drift=SimpleNamespace(now_m_s=None)),
         )
         wanting._look_back = lambda *_: None  # type: ignore[method-assign]

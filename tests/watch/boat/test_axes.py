@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from sternwatch.watch.boat.axes import point_on, seen, to_boat, to_earth, turn_of
+from sternwatch.watch.boat.axes import point_on, seen, share_along, to_boat, to_earth, turn_of
 
 
 def boat(heading_deg: float) -> SimpleNamespace:
@@ -45,4 +45,12 @@ def test_a_point_so_far_before_a_node_along_the_line() -> None:
     assert point_on(rest, nodes, 3, 4.0) == pytest.approx([2.0, 3.0, 1.0])
     assert point_on(rest, nodes, 3, 6.5) == pytest.approx([2.0, 1.5, 0.0])
     assert point_on(rest, nodes, 2, 1.0) == pytest.approx([2.0, 2.0, 0.0])
+    assert point_on(rest, nodes, 3, 8.5) == pytest.approx([1.5, 0.0, 0.0])
     assert point_on(rest, nodes, 3, 99.0) == pytest.approx([0.0, 0.0, 0.0])
+
+
+def test_where_pieces_come_nearest_to_a_place() -> None:
+    """A place beside the middle, before the beginning, beyond the end; and a piece of no length."""
+    start = np.array([(0.0, 0.0), (2.0, 0.0), (-9.0, 1.0), (5.0, 5.0)])
+    along = np.array([(4.0, 0.0), (4.0, 0.0), (4.0, 0.0), (0.0, 0.0)])
+    assert share_along(start, along, np.array([1.0, 3.0])) == pytest.approx([0.25, 0.0, 1.0, 0.0])

@@ -451,7 +451,7 @@ def test_what_is_kept_of_a_way(passing: Passing) -> None:
 def test_a_minute_after_its_end_a_pass_is_put_away(passing: Passing, monkeypatch: pytest.MonkeyPatch) -> None:
     answer(passing, pass_of())
     monkeypatch.setattr(passing, "_is_due", lambda _: False)
-    place = SimpleNamespace(at=lambda *_: None)
+    place = SimpleNamespace(transom_m=None)
     for now_s, wanted in ((710.0, True), (710.1, False)):
         passing.offer(SimpleNamespace(t_s=now_s, now_s=now_s, bottom=SimpleNamespace(over=place)), None)  # type: ignore
         assert (passing.wish is not None) is wanted

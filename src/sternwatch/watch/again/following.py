@@ -280,7 +280,7 @@ class Following:
         )
 
     def _steer(self, watch: Watch, units: DisplaySystem) -> None:
-        chosen, place = self.chosen, watch.bottom.over.at(0.0, 0.0)
+        chosen, place = self.chosen, watch.bottom.over.transom_m
         if chosen is None or place is None:
             return
         since = self.steering.sample if self.steering is not None else 0

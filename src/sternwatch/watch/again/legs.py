@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from sternwatch.watch.picture.manoeuvre import Side
 
 Pose = tuple[float, float, float]  # north, east, heading
+HAIR = 1e-6  # lengths and angles that differ by less are the same [m, rad]
 SIGN: dict[Side, float] = {"port": -1.0, "starboard": 1.0}
 SIDES: tuple[tuple[Side, Side], ...] = (
     ("port", "port"), ("port", "starboard"), ("starboard", "port"), ("starboard", "starboard"),
@@ -51,10 +52,11 @@ def way_of(start: Pose, end: Pose, sides: tuple[Side, Side], radius_m: dict[Side
     apart = math.hypot(north, east)
     # From circle to circle, the straight's distance to starboard changes from -s1 r1 to -s2 r2.
     shift = s1 * r1 - s2 * r2
-    if apart <= abs(shift) + 1e-9:
-        if apart > 1e-6 or abs(shift) > 1e-9:
+    if apart <= abs(shift) + HAIR:
+        if apart > HAIR or abs(shift) > HAIR:
             return None
-        return _joined([Leg(0.0), Leg(r1 * _turned(s1, end[2] - start[2]), s1 * _turned(s1, end[2] - start[2]))])
+        turn = _turned(s1, end[2] - start[2])
+        return _joined([Leg(r1 * turn, s1 * turn)])
     straight = math.sqrt(apart * apart - shift * shift)
     heading = math.atan2(east, north) + math.asin(shift / apart)
     before, after = _turned(s1, heading - start[2]), _turned(s2, end[2] - heading)
@@ -63,12 +65,12 @@ def way_of(start: Pose, end: Pose, sides: tuple[Side, Side], radius_m: dict[Side
 
 def _turned(sign: float, by: float) -> float:
     """How far to turn to this side, in [0, 2 pi). All but a whole circle counts as no turn."""
-    turn = (sign * by) % (2.0 * math.pi)
-    return 0.0 if 2.0 * math.pi - turn < 1e-6 else turn
+    turn = (sign * by) % math.tau
+    return 0.0 if math.tau - turn < HAIR else turn
 
 
 def _joined(legs: list[Leg]) -> tuple[Leg, ...]:
-    return tuple(leg for leg in legs if leg.length_m > 1e-6)
+    return tuple(leg for leg in legs if leg.length_m > HAIR)
 
 
 def end_of(start: Pose, way: tuple[Leg, ...]) -> Pose:

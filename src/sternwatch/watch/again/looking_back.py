@@ -40,7 +40,7 @@ def nearest_now(watch: Watch, target: Target, before: Nearest) -> Nearest:
 
 def _within(watch: Watch, target: Target) -> float | None:
     """How near 90 % of the members' lures come, each behind its own boat."""
-    transom, beliefs = watch.bottom.over.at(0.0, 0.0), watch.chains.beliefs
+    transom, beliefs = watch.bottom.over.transom_m, watch.chains.beliefs
     chain = watch.chains.get(target.key)
     if transom is None or beliefs is None or chain is None or chain.members is None:
         return None

@@ -338,7 +338,7 @@ def _tried(
     return Proposal(
         target=asked.target,
         legs=legs,
-        heading_rad=heading % (2.0 * math.pi),
+        heading_rad=heading % math.tau,
         reverse=reverse,
         path=path,
         over_ground_m=over_m,

@@ -13,7 +13,7 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
-from sternwatch.watch.again.legs import Leg
+from sternwatch.watch.again.legs import HAIR, Leg
 from sternwatch.watch.again.plan import Cannot, Proposal
 from sternwatch.watch.again.steering import Way
 from sternwatch.watch.bottom.soundings import local_degrees
@@ -100,8 +100,8 @@ def _points(made: Way) -> list[tuple[float, float]]:
     kept, since = [0], 0.0
     for k in range(1, len(over) - 1):
         since += math.dist(over[k], over[k - 1])
-        bends = abs(heading[k + 1] - heading[k]) > 1e-9
-        bent = abs(heading[k] - heading[k - 1]) > 1e-9
+        bends = abs(heading[k + 1] - heading[k]) > HAIR
+        bent = abs(heading[k] - heading[k - 1]) > HAIR
         if bends != bent or (bends and since >= EVERY_M):
             kept.append(k)
             since = 0.0

@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.local_time import m_ss
+from sternwatch.watch.again.legs import HAIR
+from sternwatch.watch.boat.axes import share_along
 from sternwatch.watch.boat.manoeuvres import Path
 from sternwatch.watch.picture.manoeuvre import side_of
 
@@ -75,10 +77,10 @@ class Helm:
         self._t_s, self._course_rad = t_s, course_rad
         if not 0.0 < since <= 5.0:
             return
-        rate = math.remainder(course_rad - before, 2.0 * math.pi) / since
+        rate = math.remainder(course_rad - before, math.tau) / since
         if abs(rate) < TURNS_RAD_S:
             return
-        behind_s = math.remainder(course_rad - heading_rad, 2.0 * math.pi) / rate
+        behind_s = math.remainder(course_rad - heading_rad, math.tau) / rate
         share = since / LEARNT_S
         self.follows_s += share * (min(max(behind_s, 0.0), MOST_AHEAD_S) - self.follows_s)
 
@@ -101,9 +103,7 @@ def steer(
     begin = max(since - LOOK_BACK, 0)
     ahead = over[begin:]
     a, b = ahead[:-1], ahead[1:]
-    along = np.clip(
-        ((np.array(place_m) - a) * (b - a)).sum(axis=1) / np.maximum(((b - a) ** 2).sum(axis=1), 1e-12), 0.0, 1.0
-    )
+    along = share_along(a, b - a, np.array(place_m))
     off = np.hypot(*(np.array(place_m) - (a + along[:, None] * (b - a))).T)
     # The way may cross itself: take the piece that leads the way the boat points.
     away = np.abs(np.remainder(path.heading_rad[begin:-1] - heading_rad + math.pi, math.tau) - math.pi)
@@ -144,7 +144,7 @@ def _heading_rad(made: Way, t_s: float, drift_m_s: tuple[float, float] | None) -
 def _next_turn(made: Way, now_s: float) -> tuple[float | None, float]:
     """Seconds to the next turn and how far it goes."""
     path = made.path
-    bends = np.abs(np.diff(path.heading_rad)) > 1e-9
+    bends = np.abs(np.diff(path.heading_rad)) > HAIR
     k = max(int(np.searchsorted(path.time_s, now_s, side="right")) - 1, 0)
     later = np.flatnonzero(bends[k:])
     if not len(later):

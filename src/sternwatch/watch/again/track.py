@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from sternwatch.watch.again.legs import Leg
+from sternwatch.watch.again.legs import HAIR, Leg
 from sternwatch.watch.boat.manoeuvres import EARLY_S, LONGEST_EARLY_S, STEP_S, TURN_PER_STEP_RAD, Path
 
 LONGEST_LATE_S = 4.0
@@ -25,7 +25,7 @@ def track_of(legs: Sequence[Leg], *, heading_rad: float, speed_m_s: float, to_sp
     turned_at = -math.inf
     for leg in legs:
         left = leg.length_m
-        while left > 1e-6:
+        while left > HAIR:
             t = times[-1]
             if leg.turn_rad:
                 rate = abs(leg.turn_rad) / leg.length_m * max(speeds[-1], 0.05)

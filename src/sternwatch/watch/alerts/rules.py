@@ -54,10 +54,10 @@ RULES: dict[str, Rule] = {
     "lure speed": Rule(Priority.CAUTION, off_after_s=15.0),
 }
 
+_WORST_FIRST = tuple(Priority)
+
 FORECAST = "ahead "
 """How the ids of alerts begin that a forecast raises; only a session that looks ahead has them."""
-
-_ORDER = {Priority.ALARM: 0, Priority.WARNING: 1, Priority.CAUTION: 2}
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,4 +161,4 @@ def worst_first(alerts: Iterable[Alert]) -> tuple[Alert, ...]:
 
 def _urgency(alert: Alert) -> tuple[int, bool, float, float, str]:
     left = alert.time_left_s if alert.time_left_s is not None else 0.0
-    return _ORDER[alert.priority], alert.state is AlertState.ACKNOWLEDGED, left, alert.since_t_s, alert.id
+    return _WORST_FIRST.index(alert.priority), alert.state is AlertState.ACKNOWLEDGED, left, alert.since_t_s, alert.id

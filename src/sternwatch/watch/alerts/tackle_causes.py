@@ -12,6 +12,7 @@ from sternwatch.gear.spread_file.models import Spread, TackleItem
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.alerts.rod_care import RodCare
 from sternwatch.watch.alerts.rules import Cause
+from sternwatch.watch.boat.axes import share_along
 from sternwatch.watch.boat.motion_filter import wrap_deg
 from sternwatch.watch.boat.own_boat import usable
 from sternwatch.watch.bottom.room import CLOSE_M, TOUCH_M, Ahead, Below, Ground
@@ -188,9 +189,7 @@ def _near_propeller(shape_m: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) 
     """Whether a chain (n, 3) [astern, abeam, depth] comes within reach of where the propeller turns."""
     at = np.array([PROPELLER_ASTERN_M, 0.0, PROPELLER_DEPTH_M])
     start, along = shape_m[:-1], np.diff(shape_m, axis=0)
-    length = np.maximum((along * along).sum(axis=1), 1e-12)
-    share = np.clip(((at - start) * along).sum(axis=1) / length, 0.0, 1.0)
-    nearest = start + share[:, None] * along
+    nearest = start + share_along(start, along, at)[:, None] * along
     under = nearest[:, 2] > 0.0
     return bool((np.linalg.norm(nearest - at, axis=1)[under] < PROPELLER_REACH_M).any())
 

@@ -70,8 +70,21 @@ def seen(points_m: Floats, north_m: float | Floats, east_m: float | Floats, turn
     return out
 
 
+def arc_of(lengths_m: Floats) -> Floats:
+    """Arc length (n + 1,) of the nodes between segments of these lengths (n,)."""
+    arc: Floats = np.concatenate([[0.0], np.cumsum(lengths_m)])
+    return arc
+
+
+def share_along(start_m: Floats, along_m: Floats, at_m: Floats) -> Floats:
+    """Where straight pieces (n,) come nearest to a place: the share of each that lies before that point, 0 to 1."""
+    length = np.maximum((along_m * along_m).sum(axis=1), 1e-12)  # a piece of no length is as near everywhere
+    share: Floats = np.clip(((at_m - start_m) * along_m).sum(axis=1) / length, 0.0, 1.0)
+    return share
+
+
 def point_on(rest_m: Floats, nodes_m: Floats, node: int, inward_m: float) -> Floats:
     """The point (3,) on a chain ``inward_m`` of line before its node ``node``. Rest lengths (segments,)."""
-    arc = np.concatenate([[0.0], np.cumsum(rest_m[:node])])
+    arc = arc_of(rest_m[:node])
     at = max(float(arc[-1]) - inward_m, 0.0)
     return np.array([np.interp(at, arc, nodes_m[: node + 1, axis]) for axis in range(3)])

@@ -42,7 +42,7 @@ class Way:
         """From the velocity over ground. ``current_m_s``: (north, east)."""
         a = math.radians(course_deg)
         north, east = ground_m_s * math.cos(a) - current_m_s[0], ground_m_s * math.sin(a) - current_m_s[1]
-        return cls(math.degrees(math.atan2(east, north)) % 360.0, math.hypot(north, east), sd_m_s)
+        return cls(math.degrees(math.atan2(east, north)), math.hypot(north, east), sd_m_s)
 
     def allowed_deg(self, speed_m_s: float) -> float:
         """How far an error of the current may turn her way. ``speed_m_s``: the lesser of log and ground."""
@@ -94,7 +94,7 @@ class HeadingAgainstCourse:
         least = math.inf
         for k, way in enumerate(ways):
             mean = sum(cosines[k] for _, cosines in self._angles) / len(self._angles)
-            angle = math.degrees(math.acos(max(-1.0, min(mean, 1.0))))
+            angle = math.degrees(math.acos(mean))
             least = min(least, angle / (own + way.allowed_deg(speed_m_s)))
         self._verdict.ask(dt, apart=least > 1.0, weight=max(1.0, min(least, FAR)))
 

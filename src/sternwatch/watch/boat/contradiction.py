@@ -128,7 +128,8 @@ class LogAgainstGround:
         """
         log, ground = _median(self._logs, t_s), _median(self._grounds, t_s)
         if log is None or ground is None:
-            self.stands, self._for_s, self._changed_for_s, self._t_s, self._was = False, 0.0, 0.0, None, None
+            self.stands, self._t_s, self._was = False, None, None
+            self._for_s = self._changed_for_s = 0.0
             self._offs.clear()
             return
         dt, self._t_s = 0.0 if self._t_s is None else t_s - self._t_s, t_s
@@ -169,7 +170,7 @@ class LogAgainstGround:
         was = self._was
         if was is None:
             return False
-        turned = math.radians(math.remainder(course_deg - was.course_deg, 360.0))
+        turned = math.radians(course_deg - was.course_deg)
         wander = 2.0 * current_sd**2 * -math.expm1((was.t_s - self._now_s) / CURRENT_HOLDS_S)
         turning = (2.0 * current_sd * math.sin(0.5 * turned)) ** 2
         pace = PACE_SHARE * max(self.log_m_s, self.ground_m_s)

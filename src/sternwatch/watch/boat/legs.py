@@ -23,8 +23,8 @@ class Means:
 
     t_s: float
     usable: bool
-    ground_m_s: tuple[float, float] = (0.0, 0.0)
-    ground_sd_m_s: float = 0.0  # of the mean, from the scatter of the fixes
+    ground_m_s: tuple[float, float] = (math.nan, math.nan)
+    ground_sd_m_s: float = math.nan  # of the mean, from the scatter of the fixes
     heading_rad: float | None = None
     log_m_s: float | None = None
     probe_m_s: float | None = None
@@ -116,7 +116,7 @@ def _mean(vectors: list[tuple[float, float]]) -> tuple[float, float]:
 
 
 def _angle(one: tuple[float, float], other: tuple[float, float]) -> float:
-    return abs(math.remainder(math.atan2(one[1], one[0]) - math.atan2(other[1], other[0]), 2.0 * math.pi))
+    return abs(math.remainder(math.atan2(one[1], one[0]) - math.atan2(other[1], other[0]), math.tau))
 
 
 def _scalar(values: list[float]) -> float | None:

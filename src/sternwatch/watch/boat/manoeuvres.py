@@ -30,6 +30,8 @@ TURN_PER_STEP_RAD = math.radians(4.0)
 LONGEST_EARLY_S = 2.0
 EARLY_S = 40.0
 LONGEST_LATE_S = 4.0
+LEAST_STEP_S = 1e-3
+HAIR = 1e-9  # times and angles as near as this are the same
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,30 +111,30 @@ def path_of(manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float, longe
     side = math.copysign(1.0, manoeuvre.turn_rad)
     while True:
         # Without way she does not turn: she waits for it, or the turn is given up.
-        turning = t >= start - 1e-9 and turned < turn - 1e-12 and speed[-1] > LEAST_SPEED_M_S
-        now_rate = 0.0
+        turning = t >= start - HAIR and turned < turn - HAIR and speed[-1] > LEAST_SPEED_M_S
+        now_rate = math.inf
         if turning:
             now_rate = speed[-1] / manoeuvre.radius_m if manoeuvre.radius_m else (rate or _usual_rate(turn))
-        busy = turning or t < ramp_end - 1e-9
+        busy = turning or t < ramp_end - HAIR
         steady = not busy and t >= start
         most = MOST_S + start
         horizon = min(max(ended + AFTER_S, LEAST_S + start), most) if steady else most
-        if t >= horizon - 1e-9:
+        if t >= horizon - HAIR:
             ended = ended if steady else t
             break
         h = min(_step(t, start, ended, busy, now_rate, horizon), longest_s)
         h = _to_mark(t, h, (start, *(start + s for s, _ in speeds)))
-        fresh = _speed_at(speeds, t + h - start, speed_m_s)
+        fresh = _speed_at(speeds, t + h - start)
         mean = 0.5 * (speed[-1] + fresh)
         if turning and manoeuvre.radius_m:
             now_rate = mean / manoeuvre.radius_m
         if turning and now_rate * h > turn - turned:
-            h = max((turn - turned) / now_rate, 1e-3)
-            fresh = _speed_at(speeds, t + h - start, speed_m_s)
+            h = max((turn - turned) / now_rate, LEAST_STEP_S)
+            fresh = _speed_at(speeds, t + h - start)
             mean = 0.5 * (speed[-1] + fresh)
         bend = side * min(now_rate * h, turn - turned) if turning else 0.0
         # The chord of an arc of length mean * h that turns by ``bend``.
-        chord = mean * h * float(np.sinc(bend / (2.0 * math.pi)))
+        chord = mean * h * float(np.sinc(bend / math.tau))
         along = headings[-1] + 0.5 * bend
         north.append(north[-1] + chord * math.cos(along))
         east.append(east[-1] + chord * math.sin(along))
@@ -151,7 +153,7 @@ def path_of(manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float, longe
 def _to_mark(t: float, h: float, marks: Iterable[float]) -> float:
     """A step of ``h`` from ``t``, cut short at a mark that it would pass."""
     for mark in marks:
-        if t < mark - 1e-9 < t + h - 1e-9:
+        if t < mark - HAIR < t + h - HAIR:
             h = mark - t
     return h
 
@@ -165,7 +167,7 @@ def carried_off(path: Path) -> Floats:
     share = np.minimum(path.speed_m_s / now, 1.0) if now > LEAST_SPEED_M_S else np.ones_like(path.speed_m_s)
     turned = path.heading_rad - path.heading_rad[0]
     bend, middle = np.diff(turned), 0.5 * (turned[1:] + turned[:-1])
-    chord = 0.5 * (share[1:] + share[:-1]) * path.step_s * np.sinc(bend / (2.0 * math.pi))
+    chord = 0.5 * (share[1:] + share[:-1]) * path.step_s * np.sinc(bend / math.tau)
     gone = np.stack([chord * np.cos(middle), chord * np.sin(middle)], axis=1)
     return np.concatenate([np.zeros((1, 2)), np.cumsum(gone, axis=0)])
 
@@ -187,18 +189,17 @@ def _speed_law(manoeuvre: Manoeuvre, speed_m_s: float) -> list[tuple[float, floa
     return [(0.0, speed_m_s), (change, manoeuvre.to_speed_m_s)]
 
 
-def _speed_at(law: list[tuple[float, float]], since_s: float, before_m_s: float) -> float:
-    if since_s <= 0.0:
-        return before_m_s
+def _speed_at(law: list[tuple[float, float]], since_s: float) -> float:
+    """The speed so long after the start. Before it, it is the first one."""
     return float(np.interp(since_s, [s for s, _ in law], [v for _, v in law]))
 
 
 def _step(t: float, start: float, ended: float, busy: bool, rate: float, horizon: float) -> float:
     if busy:
-        longest = min(max(STEP_S, TURN_PER_STEP_RAD / rate), LONGEST_LATE_S) if rate > 0.0 else STEP_S
+        longest = min(max(STEP_S, TURN_PER_STEP_RAD / rate), LONGEST_LATE_S)
     else:
         longest = LONGEST_EARLY_S if t < start or t < ended + EARLY_S else LONGEST_LATE_S
-    return min(longest, max(horizon - t, 1e-3))
+    return min(longest, max(horizon - t, LEAST_STEP_S))
 
 
 def turn(side: Side, degrees: float, *, seconds: float | None = None, radius_m: float | None = None) -> Manoeuvre:

@@ -42,11 +42,11 @@ class RateFilter:
     circular: bool = False
     x: float = 0.0
     v: float = 0.0
-    pxx: float = 0.0
-    pxv: float = 0.0
-    pvv: float = 0.0
+    pxx: float = math.nan  # these are not known before the first reading
+    pxv: float = math.nan
+    pvv: float = math.nan
     t_s: float | None = None
-    read_s: float = 0.0  # time of the last reading of the value or of its rate
+    read_s: float = -math.inf  # time of the last reading of the value or of its rate
 
     def reset(self) -> None:
         self.t_s = None

@@ -24,7 +24,7 @@ def ground_picture(
     spots = [*bottom.marked.marks(), *bottom.marked.fish(now_s)]
     return GroundPicture(
         origin_deg=origin,
-        boat_m=bottom.over.at(0.0, 0.0),
+        boat_m=bottom.over.transom_m,
         points_deg=points_deg,
         wake_m=tuple(local_metres(origin, place) for place in wake_deg),
         places=tuple(place for spot in spots if (place := _place(spot, now_s)) is not None),

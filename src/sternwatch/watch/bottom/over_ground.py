@@ -15,6 +15,11 @@ class OverGround:
     turn: Place2 = (1.0, 0.0)  # cosine and sine of the direction in which she points
     antenna_m: float = 0.0  # forward of the transom
 
+    @property
+    def transom_m(self) -> Place2 | None:
+        """(north, east) of the transom's centre."""
+        return self.at(0.0, 0.0)
+
     def at(self, astern_m: float, abeam_m: float) -> Place2 | None:
         """(north, east) of a place in boat axes."""
         if self.place_m is None:

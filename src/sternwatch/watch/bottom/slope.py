@@ -66,9 +66,11 @@ def slope_of(soundings: Soundings, t_s: float) -> Slope | None:
     ahead = (moved[0] / way, moved[1] / way)
     x = (north - last[0]) * ahead[0] + (east - last[1]) * ahead[1]
     newer = len(t) // 2
-    fits = (_fit(x, y), _fit(x[:newer], y[:newer], STRAIGHT))
-    per_m = min(fits, key=lambda fit: (fit is not None, abs(fit or 0.0)))
-    if per_m is None or np.sign(per_m) != np.sign(y[0] - y[-1]):
+    both, lately = _fit(x, y), _fit(x[:newer], y[:newer], STRAIGHT)
+    if both is None or lately is None:
+        return None
+    per_m = min(both, lately, key=abs)
+    if np.sign(per_m) != np.sign(y[0] - y[-1]):
         return None
     at_last = sorted((y[:LEAST] - per_m * x[:LEAST]).tolist())
     depth = 0.5 * (at_last[LEAST // 2 - 1] + at_last[LEAST // 2])  # their median

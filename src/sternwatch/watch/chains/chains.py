@@ -32,7 +32,7 @@ class Chains(Mapping[str, RodChain]):
     beliefs: Beliefs | None  # what the members believe of the water; None: no members are carried
     _last: tuple[float, Pose] | None = None  # feed time and boat at the last step with a known speed
     _followed: Crew | None = None  # as the rods are set now
-    _side_by_side: SideBySide = field(default_factory=SideBySide, repr=False)
+    _side_by_side: SideBySide = field(default_factory=SideBySide)
 
     def __getitem__(self, key: str) -> RodChain:
         return self.by_key[key]

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sternwatch.logbook.crew.state import Crew
+from sternwatch.watch.boat.axes import arc_of
 from sternwatch.watch.chains.rod_chain import RodChain
 from sternwatch.watch.picture.model import FightPicture, Pulling, RodPicture, RodState
 
@@ -77,7 +78,7 @@ def _met(fish_m: tuple[float, float], shapes_m: dict[str, Floats]) -> list[str]:
     All are asked at once: of each alone, numpy's calls would take longer than the work.
     """
     reach = math.hypot(*fish_m)
-    if reach < 1e-6 or not shapes_m:
+    if not reach or not shapes_m:
         return []
     nodes = np.concatenate(list(shapes_m.values()))
     ends = np.cumsum([len(shape) for shape in shapes_m.values()])
@@ -88,11 +89,9 @@ def _met(fish_m: tuple[float, float], shapes_m: dict[str, Floats]) -> list[str]:
     before, after = aside[:-1], aside[1:]
     cut = before * after < 0.0
     cut[last] = False  # from the end of one chain to the beginning of the next
-    share = np.where(cut, before / np.where(cut, before - after, 1.0), 0.0)
+    share = before / np.where(cut, before - after, 1.0)  # where they are cut
     at = along[:-1] + share * np.diff(along)
-    length = np.sqrt((np.diff(nodes, axis=0) ** 2).sum(axis=1))
-    length[last] = 0.0
-    arc = np.concatenate([[0.0], np.cumsum(length)])
+    arc = arc_of(np.sqrt((np.diff(nodes, axis=0) ** 2).sum(axis=1)))
     arc -= np.repeat(arc[begins], ends - begins)
     met = (np.abs(aside) < NEAR_M * np.minimum(arc / TAPER_M, 1.0)) & (depth > 0.0)
     met &= (along >= 0.0) & (along <= reach)

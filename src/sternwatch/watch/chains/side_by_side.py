@@ -86,8 +86,8 @@ class _Block:
 class SideBySide:
     """Moves chains from step to step. Nothing but speed depends on what it keeps: a copy begins with none of it."""
 
-    _blocks: dict[tuple[bool, int], _Block] = field(default_factory=dict, repr=False)  # clipped or not, nodes
-    _flows: tuple[Flow, Flow, Flow] | None = field(default=None, repr=False)
+    _blocks: dict[tuple[bool, int], _Block] = field(default_factory=dict)  # clipped or not, nodes
+    _flows: tuple[Flow, Flow, Flow] | None = None
 
     def __reduce__(self) -> tuple[type[SideBySide], tuple[()]]:
         return SideBySide, ()  # copied states are no parts of copied blocks

@@ -38,9 +38,9 @@ def is_calm(outlook: Outlook, *, with_limits: bool = True) -> bool:
     searched too, for which looks are needed.
     """
     going = any(one.manoeuvre.turn_rad or one.manoeuvre.to_speed_m_s is not None for one in outlook.forecasts)
-    risk = max((one.known_crossing for one in outlook.forecasts), default=0.0)
+    risky = any(one.known_crossing > CALM_SHARE for one in outlook.forecasts)
     planned = any(one.manoeuvre.name == PLAN for one in outlook.forecasts)
-    threatened = outlook.alerts or outlook.touches or risk > CALM_SHARE
+    threatened = outlook.alerts or outlook.touches or risky
     return not (going or planned or threatened) and (outlook.limits is not None or not with_limits)
 
 

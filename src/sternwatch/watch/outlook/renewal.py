@@ -80,7 +80,7 @@ class Helm:
             if not 0.0 < now.t_s - t <= SMOOTH_S:
                 self._past.clear()
             else:
-                heading = before + math.remainder(heading - before, 2.0 * math.pi)
+                heading = before + math.remainder(heading - before, math.tau)
         self._past.append((now.t_s, heading, now.speed_m_s))
         while self._past[0][0] < now.t_s - REMEMBERED_S:
             self._past.popleft()

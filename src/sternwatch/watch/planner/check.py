@@ -183,7 +183,7 @@ def steady(asked: Question | None, wanted: Question) -> Question:
     if _near(asked.bottom_m, wanted.bottom_m, BOTTOM_STEP_M):
         kept = replace(kept, bottom_m=asked.bottom_m)
     if asked.heading_rad is not None and wanted.heading_rad is not None:
-        turned = abs(math.remainder(asked.heading_rad - wanted.heading_rad, 2.0 * math.pi))
+        turned = abs(math.remainder(asked.heading_rad - wanted.heading_rad, math.tau))
         if turned < HEADING_STEP_RAD:
             kept = replace(kept, heading_rad=asked.heading_rad)
     return kept

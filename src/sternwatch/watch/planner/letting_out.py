@@ -17,6 +17,7 @@ import numpy as np
 from sternwatch.answers.chains.arrays import Rig, RodNow, rig_of, water_of
 from sternwatch.gear.spread_file.going_out import going_out
 from sternwatch.gear.spread_file.models import Spread
+from sternwatch.gear.values.quantities import LET_OUT_M_S
 from sternwatch.hydro.chain.cutting import TAUT, advised_segments
 from sternwatch.hydro.chain.leaders import leaders
 from sternwatch.hydro.chain.model import Body, Chain, Line
@@ -27,6 +28,7 @@ from sternwatch.hydro.motion.rod_lines import POINTS, lay_all
 from sternwatch.hydro.separation.distance import Strands, closest
 from sternwatch.hydro.separation.verdicts import Verdict, verdict_of
 from sternwatch.hydro.steady.solver import solve
+from sternwatch.watch.boat.axes import arc_of
 from sternwatch.watch.chains.clearing_order import HANDLE_S
 from sternwatch.watch.chains.ensemble import Flags, Floats, required_of
 from sternwatch.watch.chains.members import at_length
@@ -43,7 +45,6 @@ RESOLVE = 3.0
 CROSSES = 1000.0
 NEAR_PASS = 10.0  # equals this many departures from practice; all near passes together weigh less than a crossing
 ORDERS_TRIED = 6
-DEFAULT_PAY_OUT_M_S = 0.6  # a thumb on the spool (memory)
 
 
 @dataclass(frozen=True)
@@ -120,7 +121,7 @@ class LettingOut:
         speed_m_s: float,
         *,
         heading_rad: float | None = None,
-        pay_out_m_s: float = DEFAULT_PAY_OUT_M_S,
+        pay_out_m_s: float = LET_OUT_M_S,
     ) -> None:
         """``rods``: as they will be fished. A rod on another's cable goes down with that cable and is left out."""
         self.required = required_of(spread)
@@ -289,7 +290,7 @@ class _Lines:
         rest = np.zeros_like(whole.rest_m)
         for row in range(len(whole)):
             n, m = int(self.rows.n_nodes[row]), int(whole.n_nodes[row])
-            arc = np.concatenate([[0.0], np.cumsum(state.rest_m[row, : n - 1])])
+            arc = arc_of(state.rest_m[row, : n - 1])
             at = np.maximum(arc[-1] - (whole.arc_m[row, m - 1] - whole.arc_m[row, :m]), 0.0)
             for axis in range(3):
                 shape[row, :m, axis] = np.interp(at, arc, state.position_m[row, :n, axis] - moved[axis])
@@ -362,7 +363,7 @@ def _strands(goings: Sequence[Going], samples: Sequence[Ints]) -> tuple[Strands,
     arcs, counts, bodies, leading, owners, wholes, lines = [], [], [], [], [], [], []
     for owner, (going, at, shape) in enumerate(parts):
         nodes = shape.shape[1]
-        arc = np.concatenate([[0.0], np.cumsum(going.rest_m[int(at[-1])])])
+        arc = arc_of(going.rest_m[int(at[-1])])
         arcs.append(_padded(arc, wide))
         counts.append(nodes)
         bodies.append(np.pad(going.body, (0, wide - nodes)))
@@ -394,7 +395,7 @@ def _padded(arc: Floats, wide: int) -> Floats:
 
 def _layout(chain: Chain, rest_m: Floats) -> tuple[Flags, Flags]:
     """Which nodes carry bodies and which segments count as tackle, from the cutting of the whole chain."""
-    arc = np.concatenate([[0.0], np.cumsum(rest_m)])
+    arc = arc_of(rest_m)
     body = np.zeros(len(arc), dtype=np.bool_)
     counts, done, at = [], 0.0, 0
     for item in chain.items:

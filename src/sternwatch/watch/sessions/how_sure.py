@@ -331,7 +331,7 @@ def _alike(asked: PartsAsked, wanted: PartsAsked) -> bool:
     """Whether the same answer holds."""
     line, before = wanted.now.line_out_as_counter_m, asked.now.line_out_as_counter_m
     near = line == before or (line is not None and before is not None and abs(line - before) < LINE_STEP_M)
-    turned = abs(math.remainder(asked.heading_rad - wanted.heading_rad, 2.0 * math.pi))
+    turned = abs(math.remainder(asked.heading_rad - wanted.heading_rad, math.tau))
     return (
         asked.spread is wanted.spread
         and (asked.key, asked.over_ground) == (wanted.key, wanted.over_ground)

@@ -168,7 +168,7 @@ class Passing:
         return self.steering is not None and self.steering.lost
 
     def _steer(self, watch: Watch) -> None:
-        place = watch.bottom.over.at(0.0, 0.0)
+        place = watch.bottom.over.transom_m
         if not isinstance(self.found, WholePass) or place is None:
             return
         since = self.steering.sample if self.steering is not None else 0
@@ -211,7 +211,7 @@ class Passing:
         kept = rest_of(self.found.legs, gone_s * float(path.speed_m_s[-1]))
         if not kept or not kept[0].turn_rad:
             return kept
-        behind = math.remainder(float(np.interp(gone_s, path.time_s, path.heading_rad)) - heading_rad, 2.0 * math.pi)
+        behind = math.remainder(float(np.interp(gone_s, path.time_s, path.heading_rad)) - heading_rad, math.tau)
         share = 1.0 + behind / kept[0].turn_rad
         return (Leg(kept[0].length_m * share, kept[0].turn_rad * share), *kept[1:]) if share > 0.0 else kept[1:]
 

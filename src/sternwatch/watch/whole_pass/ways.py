@@ -10,7 +10,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from sternwatch.watch.again.legs import Leg
+from sternwatch.watch.again.legs import HAIR, Leg
 from sternwatch.watch.picture.manoeuvre import side_of
 from sternwatch.watch.whole_pass.asked import PassAsked
 
@@ -63,11 +63,11 @@ def legs_of(way: Floats, asked: PassAsked) -> tuple[Leg, ...]:
             continue
         for leg in (Leg(straight), Leg(asked.radius(side_of(turn)) * abs(turn), float(turn))):
             length = min(leg.length_m, left)
-            if length > 1e-6:
+            if length > HAIR:
                 out.append(Leg(length, leg.turn_rad * length / leg.length_m))
                 left -= length
         straight = 0.0
-    if left > 1e-6:
+    if left > HAIR:
         out.append(Leg(left))
     return tuple(out)
 
@@ -105,7 +105,7 @@ def between_m(asked: PassAsked) -> float:
 
 def tracks(ways: Floats, asked: PassAsked) -> tuple[Floats, Floats, Floats]:
     """(n, S) north, east through the water and heading of many ways, sampled each ``EACH_S``; from (0, 0)."""
-    times = np.arange(0.0, asked.wish.lasts_s + 1e-9, EACH_S)
+    times = np.arange(0.0, asked.wish.lasts_s + HAIR, EACH_S)
     turn = ways[:, 1::2]
     radius = np.where(turn > 0.0, asked.radius("starboard"), asked.radius("port"))
     lasts = np.stack([ways[:, 0::2], radius * np.abs(turn) / asked.speed_m_s], axis=2).reshape(len(ways), -1)
