@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from sternwatch.watch.alerts.rules import RULES, AlertBook, Cause
@@ -84,8 +86,8 @@ def test_of_equal_priority_the_one_with_the_least_time_left_comes_first() -> Non
         book.step(float(t), causes)
     assert [alert.text for alert in book.standing()] == ["b", "a"]
     for t in range(6, 12):
-        book.step(float(t), [causes[0], Cause("no speed", "c")])
-    assert book.standing()[0].text == "c"
+        book.step(float(t), [replace(causes[0], time_left_s=0.5), Cause("no speed", "c")])
+    assert book.standing()[0].text == "c", "what has no time to wait for comes before half a second"
 
 
 def test_one_cause_stays_one_alert_while_its_rods_change() -> None:
@@ -164,6 +166,15 @@ def test_a_rod_that_joins_a_crossing_after_it_was_acknowledged_raises_it_again()
     book.acknowledge(again.id)
     book.step(3.0, [Cause("crossing", "2 and 3", keys=("2", "3"), about="turn")])
     assert [a.state for a in book.standing()] == [AlertState.ACKNOWLEDGED], "nobody new"
+
+
+def test_a_rod_that_joins_another_alert_does_not_raise_it_again() -> None:
+    book = AlertBook()
+    for t in range(4):
+        book.step(float(t), [Cause("net ahead", "net", keys=("1",), about="m1")])
+    book.acknowledge(book.standing()[0].id)
+    book.step(4.0, [Cause("net ahead", "net", keys=("1", "2"), about="m1")])
+    assert [(a.state, a.keys) for a in book.standing()] == [(AlertState.ACKNOWLEDGED, ("1", "2"))]
 
 
 def test_a_danger_that_is_over_keeps_an_alert_and_raises_none() -> None:

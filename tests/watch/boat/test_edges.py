@@ -230,6 +230,17 @@ def test_a_boat_at_rest_has_the_doubt_of_the_way_she_points() -> None:
         assert (told.told, told.current_m_s, told.scale) == ("", None, None)
     apart = through_water(found, SpeedSource.OVER_GROUND, 1.0, (1.0, 0.0), 0.0, 0.3)
     assert apart.off_m_s == pytest.approx(math.hypot(0.3, 1.6448536 * 0.1))
+    by_wheel = through_water(found, SpeedSource.THROUGH_WATER, 2.0, (1.0, 0.0), 0.0)
+    assert by_wheel.off_m_s == pytest.approx(2.0 * 1.6448536 * 0.1), "a share of the speed"
+    assert by_wheel.scale_off == pytest.approx(1.6448536 * 0.1)
+
+
+def test_the_mean_speed_is_that_of_fifteen_seconds() -> None:
+    boat = Boat(MotionFilter())
+    assert (boat.speed_m_s, boat.heading_deg, boat.mean_m_s) == (0.0, 0.0, None), "nothing was heard yet"
+    boat.t_s = 70.0
+    boat._speeds.extend([(55.0, 9.0), (56.0, 1.0), (70.0, 3.0)])
+    assert boat.mean_m_s == pytest.approx(2.0)
 
 
 def value(quantity: Quantity, number: Any, **more: Any) -> SensorValue:

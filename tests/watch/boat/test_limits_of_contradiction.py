@@ -83,6 +83,30 @@ def test_a_silent_sensor_contradicts_nothing_and_what_was_said_is_over() -> None
     assert test.apart_m_s == 0.0
 
 
+@pytest.mark.parametrize(
+    ("between", "said_s"),
+    [
+        (None, 23),  # neither speaks for three seconds: the eleven seconds begin anew
+        (0.3, 17),  # she drifts for three seconds, which count against it
+    ],
+)
+def test_eight_seconds_apart_and_three_of_something_else(between: float | None, said_s: int) -> None:
+    test = LogAgainstGround()
+    for t in range(said_s + 1):
+        assert not test.stands, t
+        for readings in (test._logs, test._grounds):
+            if 8 < t <= 11:
+                readings.clear()
+        if not 8 < t <= 11:
+            test.take_log(t, 0.2)
+            test.take_ground(t, 1.2)
+        elif between is not None:
+            test.take_log(t, between)
+            test.take_ground(t, between)
+        test.step(float(t), 1.0, 0.0, (Explains(0.0, 0.0),))
+    assert test.stands
+
+
 def test_readings_that_jump_are_said_though_their_mean_is_right() -> None:
     """Their scatter from one to the next beyond that of the speed over ground: more than 0.6 m/s."""
     for jump, told in ((0.59, None), (0.61, 10)):

@@ -142,3 +142,9 @@ def test_what_drifts_with_her_turns_with_her_and_fades_with_her_way() -> None:
     assert carried_off(stop)[k] == pytest.approx([10.0, 0.0], abs=1e-6)
     drifting = path_of(Manoeuvre("hold"), heading_rad=HEADING, speed_m_s=0.01)
     assert carried_off(drifting)[-1] == pytest.approx([LEAST_S, 0.0])
+
+
+def test_a_speed_that_changes_at_once_takes_a_tenth_of_a_second() -> None:
+    at_once = path_of(Manoeuvre("jump", to_speed_m_s=2.0, speed_change_s=0.0), heading_rad=HEADING, speed_m_s=1.0)
+    first = int(np.flatnonzero(at_once.speed_m_s == 2.0)[0])
+    assert at_once.time_s[first] == pytest.approx(0.1)

@@ -19,7 +19,7 @@ def sounded(depth_of, count: int = 30, step_m: float = 1.0) -> Soundings:
     made = Soundings()
     for k in range(count):
         along = k * step_m
-        made.add(Sounding(float(k), along * AHEAD[0], along * AHEAD[1], depth_of(along)))
+        made.add(Sounding(float(k), 300.0 + along * AHEAD[0], along * AHEAD[1] - 700.0, depth_of(along)))
     return made
 
 
@@ -47,6 +47,7 @@ def test_a_slope_is_carried_on_from_the_last_sounding() -> None:
         (lambda _: 20.0, 30, 1.0),  # level
         (lambda m: 20.0 + math.sin(m), 30, 1.0),  # up and down
         (lambda m: 20.0 if m < 15.0 else 15.0, 30, 1.0),  # a step
+        (lambda m: 20.0 if m < 22.0 else 15.0, 30, 1.0),  # another, a little while ago
         (lambda m: 20.0 - 0.1 * abs(m - 20.0), 30, 1.0),  # over its top
         (lambda m: 20.0 - 0.1 * m, 11, 1.0),  # too few
         (lambda m: 20.0 - 0.1 * m, 30, 0.27),  # too short a way
@@ -106,3 +107,35 @@ def test_a_slope_must_go_the_way_of_its_ends() -> None:
     assert slope_of(sounded(lambda m: 30.0 - 0.1 * m + (4.0 if m == 29.0 else 0.0)), 29.0) is None
     first = sounded(lambda m: 30.0 - 0.1 * m - (4.0 if m == 0.0 else 0.0))
     assert slope_of(first, 29.0) is None, "the first lies shoaler than the last"
+
+
+def test_it_goes_on_as_gently_as_its_newer_half_and_from_the_median_of_the_last_six() -> None:
+    def depth(m: float) -> float:
+        rough = {24.0: 0.03, 25.0: -0.02, 26.0: 0.05, 27.0: -0.01, 28.0: 0.02, 29.0: -0.04}.get(m, 0.0)
+        return 30.0 - 0.25 * min(m, 15.0) - 0.15 * max(m - 15.0, 0.0) + rough
+
+    slope = slope_of(sounded(depth), 29.0)
+    assert slope is not None
+    assert slope.per_m == pytest.approx(-0.15, abs=0.003)
+    last = [depth(float(m)) + slope.per_m * (29.0 - m) for m in range(24, 30)]
+    assert slope.depth_m == pytest.approx(np.median(last), abs=1e-9)
+
+
+@pytest.mark.parametrize("aside_m", [-15.1, -14.9, 0.0, 14.9, 15.1])
+@pytest.mark.parametrize("along_m", [-0.5, 0.5, 24.9, 25.1])
+def test_places_are_told_along_her_course_and_beside_it(along_m: float, aside_m: float) -> None:
+    slope = Slope(0.0, 10.0, 5.0, (0.6, 0.8), 20.0, -0.1, 25.0)
+    found = slope.at(10.0 + 0.6 * along_m - 0.8 * aside_m, 5.0 + 0.8 * along_m + 0.6 * aside_m)
+    known = 0.0 < along_m < 25.0 and abs(aside_m) < 15.0
+    assert found == (pytest.approx(20.0 - 0.1 * along_m) if known else None)
+
+
+@pytest.mark.parametrize(("errors", "told"), [(2.98, False), (3.02, True)])
+def test_a_slope_is_told_from_three_of_its_standard_errors_on(errors: float, told: bool) -> None:
+    """The error by numpy; eight soundings, so that a wrong count of what is left free would show."""
+    x = np.linspace(0.0, 0.8, 8)
+    noise = np.array([0.3, -0.2, 0.1, -0.4, 0.4, -0.1, -0.3, 0.2])
+    rest = noise - np.polyval(np.polyfit(x, noise, 1), x)
+    _, variance = np.polyfit(x, rest, 1, cov=True)
+    per_m = errors * math.sqrt(variance[0, 0])
+    assert _fit(x, per_m * x + rest) == (pytest.approx(per_m) if told else None)

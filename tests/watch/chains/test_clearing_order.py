@@ -186,9 +186,26 @@ def test_a_fish_meets_a_line_that_is_near_its_way_or_crosses_it_under_water() ->
     assert not met((10.0, 5.0, 5.0), (-11.0, -5.0, 5.0)), "and half a metre ahead of it"
     assert met((59.0, 5.0, 5.0), (60.5, -5.0, 5.0)), "just inside the fish"
     assert not met((59.5, 5.0, 5.0), (61.0, -5.0, 5.0)), "just outside it"
+    assert met((0.0, 5.0, 0.0), (59.5, 2.0, 5.0)), "its end is near the way, half a metre before the fish"
+    assert not met((0.0, 5.0, 0.0), (60.5, 2.0, 5.0)), "half a metre behind it"
+    assert not met((0.0, 0.9, 0.0), (3.0, 0.8, 5.0)), "beside the way, and not across it"
     assert in_the_way((0.0, 0.0), {"1": np.array([(0.0, 5.0, 0.0), (40.0, -9.0, 5.0)])}) == ()
     two = {"3": np.array([(0.0, 5.0, 0.0), (40.0, 2.0, 5.0)]), "2": np.array([(0.0, 5.0, 0.0), (40.0, -1.0, 5.0)])}
     assert in_the_way(fish, two) == ("2", "3"), "the nearest first"
+
+
+@pytest.mark.parametrize(
+    ("rig", "line_m", "seconds"),
+    [("", 60.0, 150.0), ("board", 60.0, 170.0), ("ball", 20.0, 100.0), ("diver", None, 30.0)],
+)
+def test_a_rod_takes_half_a_minute_and_two_seconds_for_every_metre(
+    rig: str, line_m: float | None, seconds: float
+) -> None:
+    """A board takes 20 s more, a ball 30."""
+    from types import SimpleNamespace
+
+    rod: Any = SimpleNamespace(rig=rig, past_tip_m=line_m, line_out_m=None, lead_m=None)
+    assert pull_s(rod) == pytest.approx(seconds)
 
 
 @pytest.mark.parametrize(("people", "hands"), [(None, 1), (0, 1), (1, 1), (2, 1), (3, 2), (5, 4)])
@@ -226,6 +243,9 @@ def test_one_steers_and_the_others_pull_and_a_fish_is_brought_in_first(people: i
     rods[0].past_tip_m = None
     rods[0].lead_m = None
     assert pulling(rods, people).time_s is None, "of one nobody knows how much is out"
+    short = [rod("5", "", 0.5), rod("4", "", 0.0)]
+    short[1].past_tip_m = None
+    assert pulling(short, people).keys == ("5", "4"), "what is known to be out comes first"
 
 
 def test_the_longest_fight_comes_first_and_one_without_its_time_last() -> None:

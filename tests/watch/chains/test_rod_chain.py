@@ -257,6 +257,26 @@ def test_a_board_under_for_three_seconds_is_said_and_over_at_once(
     assert diver.trend[0] == (5.0, 10.0)
 
 
+def test_every_step_adds_its_way_through_the_water(diver: RodChain, monkeypatch: pytest.MonkeyPatch) -> None:
+    looked(monkeypatch)
+    in_water(diver)
+    diver.state = SimpleNamespace(failed=[False])  # type: ignore[assignment]
+    diver.towed_m, diver.dt_s, diver.failed, diver.why = 10.0, 4.0, 2, "it did not converge"
+    boat: Any = SimpleNamespace(speed_m_s=1.5)
+    diver.end_step(boat, SimpleNamespace(flow=None), None)  # type: ignore[arg-type]
+    assert (diver.towed_m, diver.failed, diver.why) == (16.0, 0, "")
+    diver.state.failed[0] = True  # type: ignore[index,union-attr]
+    diver.end_step(boat, SimpleNamespace(flow=None), None)  # type: ignore[arg-type]
+    assert (diver.towed_m, diver.failed, diver.why) == (16.0, 1, "the step did not converge")
+
+
+def test_of_a_rod_in_the_boat_nothing_is_said(two_rods: Spread) -> None:
+    fresh = RodChain.of(two_rods, two_rods.rods[0], crewed("1", "in"), 0.5)
+    said = (fresh.out, fresh.ball_only, fresh.slack, fresh.rough, fresh.under, fresh.dark)
+    assert said == (False,) * 6
+    assert (fresh.failed, fresh.dt_s, fresh.why, fresh.place) == (0, 0.0, "", None)
+
+
 def test_after_five_steps_that_fail_a_chain_is_laid_anew(diver: RodChain, monkeypatch: pytest.MonkeyPatch) -> None:
     in_water(diver)
     status = iter([1, 1, 0, 1, 1, 1, 1, 1])

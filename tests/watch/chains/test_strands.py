@@ -55,6 +55,15 @@ def test_what_of_a_chain_is_tackle_and_whose_line_leads_to_a_release() -> None:
     assert [np.flatnonzero(row).tolist() for row in made.leader] == [[2, 3], [], [], []], "30 m is no leader"
 
 
+def test_beyond_a_chains_end_lies_its_last_node() -> None:
+    """Rows with fewer nodes than a rod's line has points, and no room to spare."""
+    made_of = rows([[0.0, 7.0, 9.0]], [[2, -1, -1]], rod_node=[-1])
+    made_of.nodes, made_of.arc_m = 3, made_of.arc_m[:, :3]
+    made = strands_of_rows(made_of, [chain(9.0, None)], parent=[-1], with_line=[])
+    assert POINTS > 3
+    assert made.arc_m.tolist() == [[0.0, 7.0, 9.0, *[9.0] * (POINTS - 3)]]
+
+
 @pytest.mark.parametrize(
     ("items", "arc", "segments"),
     [

@@ -108,6 +108,7 @@ def test_the_cure_is_no_tighter_than_the_limit_and_becomes_it(sea: Sea) -> None:
     assert counsel.crossing[0].short == "slow to 180° in 3:03"
     assert counsel.limit is not None
     assert (counsel.limit.side, counsel.limit.radius_m) == ("starboard", pytest.approx(60.0))
+    assert counsel.limit.limited_by == ("1", "6"), "the pair that the turn is eased for"
     assert counsel.limit.half_circle_s == pytest.approx(math.pi * 60.0 / SPEED)
     sea.free_m = 90.0
     counsel.on_crossings(case(6.0), turning(20.0), limits(60.0))

@@ -166,3 +166,17 @@ def test_a_pair_that_needs_no_distance_is_the_last_of_equals() -> None:
     free = replace(made_outlooks.pair(("1", "2"), 0.5), required_m=0.0, separation_m=0.1)
     far = replace(made_outlooks.pair(("1", "3"), 0.5), required_m=1.0, separation_m=9.0)
     assert made_outlooks.forecast("hold", free, far).worst is far
+
+
+def test_pictures_of_one_instant_are_equal_whatever_hangs_on_them() -> None:
+    """Shapes, the trip's samples, the crew's entries and what is forecast: they are not compared."""
+    none: Any = None
+    picture = Picture(0.0, None, none, "", none, none, (), (), ())
+    other: Any = SimpleNamespace()
+    for name in ("crew", "fishing", "ahead", "planned"):
+        assert replace(picture, **{name: other}) == picture, name
+    assert replace(picture, hit_rows=(other,)) == picture
+    assert replace(BARE, shape_m=np.zeros((2, 3))) == BARE
+    assert replace(picture, bottom_m=1.0) != picture
+    ground = GroundPicture((47.0, -89.0), (1.0, 2.0), 30.0, (), (), other)
+    assert replace(ground, sounded=SimpleNamespace(of="another trip")) == ground  # type: ignore[arg-type]
