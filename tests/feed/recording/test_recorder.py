@@ -2,12 +2,13 @@
 
 import errno
 import os
+import shutil
 import time
 
 import pytest
 
 from recordings import file_of
-from sternwatch.feed.readings import Declared, Line
+from sternwatch.feed.readings import Declared, Line, Speech, Tongue
 from sternwatch.feed.recording import feed_clock
 from sternwatch.feed.recording.feed_clock import FeedClock, last_stamp
 from sternwatch.feed.recording.reader import open_recording
@@ -168,17 +169,22 @@ def test_a_folder_that_cannot_be_made_is_said(tmp_path):
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows removes no file that is open")
 def test_a_recording_removed_while_it_runs_is_begun_anew_and_said(tmp_path):
-    path = tmp_path / "trip.nmea"
-    recorder = Recorder(path)
-    recorder.record(Line(0.0, None, "gps", b"$A"))
+    """With its folder, and with what the user said of the sources: nobody could read frames without it."""
+    path, said = tmp_path / "trips" / "trip.nmea", (Declared("bus", 1, speech=Speech(Tongue.N2K)), Declared("gps", 0))
+    recorder = Recorder(path, said)
+    recorder.record(Line(0.0, 1, "bus", b"09F80223 00 FC 06 10 69 00 FF FF"))
     _wait(path.exists)
-    _wait(lambda: recorder.status.written_bytes > 0)
-    path.unlink()
-    recorder.record(Line(1.0, None, "gps", b"$B"))
+    _wait(lambda: recorder.status.waiting_bytes == 0)
+    before = path.stat().st_size
+    shutil.rmtree(path.parent)
+    recorder.record(Line(1.0, 2, "bus", b"09F80223 01 FC 06 10 69 00 FF FF"))
     _wait(path.exists)
     recorder.close()
-    assert [line.data for line in open_recording(path).lines()] == [b"$B"]
+    with open_recording(path) as recording:
+        assert [(line.t_s, line.data[:11]) for line in recording.lines()] == [(1.0, b"09F80223 01")]
+        assert recording.sources == said
     assert "was removed" in recorder.status.error
+    assert (recorder.status.written_bytes, recorder.status.waiting_bytes) == (before + path.stat().st_size, 0)
 
 
 def test_the_clock_goes_on_where_the_recording_stopped(tmp_path):

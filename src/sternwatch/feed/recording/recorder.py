@@ -51,6 +51,7 @@ class Recorder:
         self._path = path
         self._sources = tuple(sources)
         self._declare = True
+        self._declared = b""  # what stands at the beginning of the newest file
         self._limit = waits_bytes
         self._waiting: deque[bytes | Path] = deque()
         self._waiting_bytes = 0
@@ -84,7 +85,8 @@ class Recorder:
     def _take(self, data: bytes, t_s: float, unix_ms: int | None) -> bool:
         """Let it wait for the writer; whether there was room."""
         if self._declare:
-            data = b"".join(tagblock.declare(source, t_s, unix_ms) for source in self._sources) + data
+            self._declared = b"".join(tagblock.declare(source, t_s, unix_ms) for source in self._sources)
+            data = self._declared + data
         if self._waiting_bytes + len(data) > self._limit:
             return False
         self._declare = False
@@ -164,6 +166,7 @@ class Recorder:
             if self._fd is not None and os.fstat(self._fd).st_nlink == 0:
                 self._removed = f"the recording {self._path} was removed while it was being written, and begun anew"
                 self._let_go()
+                data = self._begun_anew(data)
             if self._fd is None:
                 self._fd = self._open()
             while data:
@@ -177,6 +180,12 @@ class Recorder:
         except OSError as error:
             self._error = self._sentence(error, self._path)
         return data
+
+    def _begun_anew(self, data: bytes) -> bytes:
+        """What the file in the place of a removed one begins with: without its sources nobody could read it."""
+        with self._something:
+            self._waiting_bytes += len(self._declared)
+            return self._declared + data
 
     def _open(self) -> int:
         self._path.parent.mkdir(parents=True, exist_ok=True)
