@@ -43,7 +43,7 @@ from simulation.beside import Beside
 from simulation.clockwork import Clockwork, Process, Queues, Threading, Times, future_of
 from simulation.disk import Disk, Os, Sqlite
 from simulation.held import held
-from simulation.lake import Instruments, SimulatedSource, Wire
+from simulation.lake import FLOOD, Instruments, SimulatedSource, Wire
 from simulation.ledger import Ledger, watched
 from simulation.pictures import finite
 from simulation.screen import Moment, looked_through
@@ -55,7 +55,7 @@ from sternwatch.answers.checks import check
 from sternwatch.cli.common import session as opening
 from sternwatch.cli.common.boat import boat_on_the_water
 from sternwatch.cli.common.exits import InputError
-from sternwatch.config import Preferences
+from sternwatch.config import NAME
 from sternwatch.debrief.report.asjson import as_json
 from sternwatch.debrief.report.prepared import report
 from sternwatch.debrief.report.text import text_of
@@ -97,6 +97,18 @@ OTHERS = (
     "unplugged", "suspended", "clock stepped", *DEATHS, "second console", "battery", "next trip", "trip ended",
     "boat's file edited",
 )  # fmt: skip
+# Drawn by themselves, so that a seed keeps its other faults.
+LATER = ("recording removed", "zone changed", "preferences edited", "flood")
+ZONES = ("UTC0", "EST5EDT,M3.2.0,M11.1.0", "NZST-12NZDT,M9.5.0,M4.1.0/3", "<+0545>-5:45")
+SETTINGS = (
+    "",
+    "units =",
+    "[[[",
+    'units = "furlongs"',
+    "theme = 3\nbell = []",
+    'let_out_rate = "-1 m/s"',
+    "\x00\ufffd",
+)
 ACTS = (
     "set", "hit", "hit", "length", "in", "going out", "note", "undo", "acknowledge", "nonsense", "change", "move",
     "setting", "gauge", "catch", "doubt",
@@ -153,7 +165,20 @@ def faults_of(seed: int, seconds: float) -> list[Fault]:
     for _ in range(int(seconds / SPELL_EVERY_S) - 1):
         kind, at_s = rng.choice((*FEED_FAULTS, "unplugged")), round(rng.uniform(8.0, seconds - 20.0), 2)
         made.append(Fault(at_s, kind, rng.choice((1.0, 4.0, 12.0, 30.0))))
+    later = random.Random(f"later {seed}")
+    for kind in later.sample(LATER, later.choice((0, 0, 1, 2))):
+        made.append(Fault(round(later.uniform(8.0, seconds - 20.0), 2), kind, later.choice((1.0, 4.0))))
     return sorted(made, key=lambda fault: fault.at_s)
+
+
+def _set_zone(name: str | None) -> None:
+    """What time of day the computer shows; None: as where the tests run."""
+    if name is None:
+        os.environ.pop("TZ", None)
+    else:
+        os.environ["TZ"] = name
+    if hasattr(time, "tzset"):  # not on Windows
+        time.tzset()
 
 
 class BrokenError(AssertionError):
@@ -344,7 +369,13 @@ class Day:
 
     def _open(self) -> live.Live:
         os.environ["STERNWATCH_DATA_DIR"] = str(self.data)
+        os.environ["STERNWATCH_CONFIG_DIR"] = str(self.folder / "config")
         self.data.mkdir(parents=True, exist_ok=True)
+        preferences, slips = opening.forgiving_preferences()
+        for said in slips:
+            if "Traceback" in said or not re.search("the default.* stands?$", said):
+                raise BrokenError(f"the preferences are refused without a reason: {said}")
+            self.happened["preferences refused with a reason"] += 1
         specs = [
             SourceSpec(("boat", "plotter")[k], "tcp", priority=k, speech=Speech(wire.tongue))
             for k, wire in enumerate(self.wires)
@@ -354,7 +385,7 @@ class Day:
             SimulatedSource(self.clock, wire, spec.name, spec.priority)
             for wire, spec in zip(self.wires, specs, strict=True)
         ]
-        runner = opening._live(self._boat(), feed, Preferences(), new=False, learned=None)
+        runner = opening._live(self._boat(), feed, preferences, new=False, learned=None)
         assert isinstance(runner, live.Live)
         return runner
 
@@ -463,6 +494,18 @@ class Day:
                 end = console.runner.submit("end")
                 if fault.lasts_s < 10.0:
                     heal.append((until, lambda: self.console and self.console.runner.submit("undo", of=end)))
+            case "recording removed" if console is not None and not self.disk.slow_s:
+                self._remove_recording(console)
+            case "zone changed":
+                _set_zone(self.clock.rng.choice(ZONES))
+                if console is not None:  # the newest entries stand on the screen with the time of day
+                    console.spoiled_from(console.feed_s - 2.0)
+            case "preferences edited":
+                folder = self.folder / "config"
+                folder.mkdir(exist_ok=True)
+                (folder / NAME).write_text(self.clock.rng.choice(SETTINGS), encoding="utf-8")
+            case "flood":
+                self.instruments.faults["flood"] = until
             case "boat's file edited":
                 text, edit = self.spread.read_text(), self.clock.rng.choice(EDITS)
                 match edit:
@@ -471,6 +514,19 @@ class Day:
                     case _:
                         edited = text.replace("10 lb", "12 lb") if edit == "10 lb" else text[: len(text) // 2]
                         self.boat_file.write_text("" if edit == "empty" else edited)
+
+    def _remove_recording(self, console: Console) -> None:
+        """Somebody tidies up: the recorder begins another in its place, and what was recorded before is gone."""
+        file = console.ledger.files[-1]
+        with contextlib.suppress(OSError):  # not there, or not on Windows
+            kept = file.kept(file.path)
+            file.path.unlink()
+            console.ledger.removed(kept)
+            self.disk.synced.pop(file.path, None)
+            for stretch in self.stretches:
+                if stretch.trip == file.path.stem:
+                    stretch.spoiled_from(0.0)
+            self.happened["recording was there to be removed"] += 1
 
     def _die_in_a_write(self, fault: Fault) -> bool:
         """Before the disk takes what a console's thread gives it; whether there was one to kill."""
@@ -597,7 +653,7 @@ class Day:
         self._check_saved(console)
         self._check_undo(console)
         queues = runner._waiting, runner._hub._queue._items, runner._logbook._queue._items  # type: ignore[attr-defined]
-        if max(map(len, queues)) > MOST_WAITING:
+        if max(map(len, queues)) > MOST_WAITING + FLOOD * (self.instruments.faults.get("flood", 0.0) > now - 2.0):
             raise BrokenError(f"lines or entries wait for ever: {[len(one) for one in queues]}")
         if self.clock.now_s - console.begun_s > REMEMBERED_S:
             self._check_held(console)
@@ -725,7 +781,11 @@ class Day:
             self.happened["trips without a readable feed"] += 1
             return
         packing.pack(data, target)
-        if _debriefed(packing.unpack(target, self.folder / f"elsewhere {trip}")) != here:
+        zone = os.environ.get("TZ")
+        _set_zone(ZONES[self.seed // 40 % len(ZONES)])
+        there = _debriefed(packing.unpack(target, self.folder / f"elsewhere {trip}"))
+        _set_zone(zone)
+        if there != here:
             raise BrokenError(f"{trip}: its debrief is another one elsewhere")
         self.happened["trips debriefed elsewhere"] += 1
 
@@ -769,6 +829,7 @@ class Day:
         """Recording and entries of a trip give the pictures that were shown, but for their alerts."""
         recording = self.data / "recordings" / f"{stretch.trip}.nmea"
         actions = self.actions.get(stretch.trip, [])
+        _set_zone(stretch.zone)
         common, different = stretch.replayed(recording, actions)
         if different:
             raise BrokenError(
@@ -806,6 +867,7 @@ class Day:
         with contextlib.ExitStack() as stack:
             for where, name, what in places:
                 stack.enter_context(patch.object(where, name, what))
+            stack.callback(_set_zone, os.environ.get("TZ"))
             stack.enter_context(patch.dict(os.environ))
             asked = stack.enter_context(failing(lambda: self.disk.syncs_fail))
             yield
@@ -824,7 +886,7 @@ class Day:
         def made(runner: live.Live, setup: Setup) -> Any:
             console, known = self.console, frozenset(action.id for action in runner._resumed)
             assert console is not None
-            stretch = Stretch(setup, runner._hub.clock.began_s, known)
+            stretch = Stretch(setup, runner._hub.clock.began_s, known, os.environ.get("TZ"))
             console.stretches[setup.trip] = stretch
             self.stretches.append(stretch)
             made = intake(runner, setup)

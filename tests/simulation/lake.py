@@ -136,6 +136,8 @@ class Instruments:
                 case "noise":
                     line = bytes(rng.randrange(256) for _ in range(rng.randrange(60))) + line
             out += line
+        if self.faults.get("flood", 0.0) > boot_s:
+            out += IDLE[wire.tongue] * FLOOD
         if wire.plugged:
             wire.waiting.append(out)
 
@@ -209,6 +211,15 @@ def _delta(source: str, moment: datetime, said: list[tuple[str, Any]]) -> bytes:
 SPOKEN: dict[Tongue, Callable[[Boat, float], Said]] = {
     Tongue.SENTENCES: _sentences, Tongue.N2K: _frames, Tongue.SIGNALK: _deltas,
 }  # fmt: skip
+
+
+# What nobody asked for, in a flood each second.
+FLOOD = 1000
+IDLE = {
+    Tongue.SENTENCES: signed("GPGSV,1,1,02,07,40,083,46,12,17,308,41"),
+    Tongue.N2K: _frame(127505, 36, bytes(8)) + b"\r\n",
+    Tongue.SIGNALK: b'{"updates":[{"$source":"made.3","values":[{"path":"tanks.fuel.level","value":0.5}]}]}\r\n',
+}
 
 
 def _of_another(tongue: Tongue, body: bytes) -> bytes:

@@ -51,6 +51,9 @@ class File:
         self.path = path
         self.before = path.read_bytes() if path.exists() else b""
         self.given = bytearray()
+        self.gone = 0  # bytes given that somebody removed, ...
+        self.begun, self.declared = False, b""
+        self.anew = b""  # ... and what the file in its place begins with
         self.hole_s = math.inf  # feed time of the first line that is lost
         self._at_s = array("d")  # when each line was given, ...
         self._t_s = array("d")  # ... its feed time, ...
@@ -67,6 +70,11 @@ class File:
         number = bisect_right(self._ends, kept)
         if number < len(self._t_s):
             self.hole_s = min(self.hole_s, self._t_s[number])
+
+    def removed(self, kept: int, anew: bytes) -> None:
+        self.before, self.gone, self.anew, self.hole_s = b"", kept, anew, 0.0
+        del self.given[:kept]
+        self._ends = array("q", [max(end - kept, 0) for end in self._ends])
 
     def given_until(self, now_s: float) -> int:
         """How many bytes were given until then."""
@@ -89,6 +97,9 @@ class File:
                 raise UntrueError(f"{path.name}: a line that was cut off goes on with the next run's")
             begun = begun if found is None else found.end()
         own = data[begun : max(end, begun)]
+        if not (own.startswith(self.anew) or self.anew.startswith(own)):
+            raise UntrueError(f"{path.name}: was begun anew without its sources: {own[:60]!r}")
+        own = own[len(self.anew) :]
         if not self.given.startswith(own):
             at = next(k for k, (a, b) in enumerate(zip(own, self.given + b"-" * len(own), strict=False)) if a != b)
             raise UntrueError(
@@ -120,13 +131,26 @@ class Ledger:
         if lost:
             file.hole_s = min(file.hole_s, t_s)
             return
-        first = b"" if file.given else b"".join(declaration(source, t_s, unix_ms) for source in self.sources)
+        first = b"" if file.begun else b"".join(declaration(source, t_s, unix_ms) for source in self.sources)
+        if not file.begun:
+            file.begun, file.declared = True, first
         file.take(first + data, t_s, self.clock.now_s)
+
+    def removed(self, kept: int) -> None:
+        """Somebody removed the present file, which held so many of the bytes given."""
+        file = self.files[-1]
+        if kept:
+            file.removed(kept, file.declared)
+
+    @property
+    def gone(self) -> int:
+        """How many bytes were written besides those that the files should hold."""
+        return sum(file.gone + len(file.anew) * bool(self.recorder._removed) for file in self.files)
 
     def check(self) -> None:
         """Each second: what waits and what is written are all that was given, and a hole is told."""
         now_s, made = self.clock.now_s, self.recorder
-        given = sum(len(file.given) for file in self.files)
+        given = sum(len(file.given) for file in self.files) + self.gone
         if (said := made._written + made._waiting_bytes) != given:
             raise UntrueError(f"{said} bytes are written or wait, as it says, and {given} were given")
         if made._lost != self.lost or (self.lost and f"{self.lost} lines of the feed" not in made.error):
@@ -154,7 +178,7 @@ class Ledger:
                 raise UntrueError(f"{file.path.name}: had no trouble, and lines of some seconds ago are not there")
             file.holds(own)
             kept += own
-        if synced is None and kept < self.recorder._written:
+        if synced is None and kept < self.recorder._written - self.gone:
             raise UntrueError(f"{kept} bytes are there, and {self.recorder._written} were written, as it said")
 
     def closed(self) -> int:
@@ -166,7 +190,7 @@ class Ledger:
         given = sum(len(file.given) for file in self.files)
         if kept < given and not self.recorder._error:
             raise UntrueError(f"{given - kept} bytes of the feed are in no file, and nothing says so")
-        if kept < self.recorder._written:
+        if kept < self.recorder._written - self.gone:
             raise UntrueError(f"{kept} bytes are there, and {self.recorder._written} were written, as it says")
         return kept
 

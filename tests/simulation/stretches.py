@@ -27,6 +27,7 @@ class Stretch:
     setup: Setup
     since_s: float
     known: frozenset[str]  # entries that lay before it
+    zone: str | None  # of the computer at its beginning
     pictures: dict[float, Picture] = field(default_factory=dict)
     beside: dict[float, Beside] = field(default_factory=dict)  # of some of the pictures
     resumed: tuple[list[Any], list[Any]] | None = None  # samples and hits that the logbook gave it
