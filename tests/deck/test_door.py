@@ -133,6 +133,22 @@ def test_a_request_that_does_not_come_is_not_waited_for(monkeypatch):
             assert phone.recv(10) == b""
 
 
+def test_a_phone_that_takes_the_page_too_slowly_is_dropped(monkeypatch):
+    monkeypatch.setattr(module, "WHOLE_S", 0.5)
+    with serving() as server, socket.socket() as slow:
+        slow.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1024)
+        slow.connect(("127.0.0.1", server.port))
+        slow.sendall(asking(server))
+        assert slow.recv(10) == b"HTTP/1.1 2"
+        until_s = time.monotonic() + 5.0
+        while server._state.connections and time.monotonic() < until_s:
+            time.sleep(0.05)
+        assert not server._state.connections
+        whole = answer(server, asking(server))
+        assert whole[0] == 200
+        assert whole[2].endswith(b"</html>\n"), "another phone has all of it"
+
+
 def test_a_phone_that_does_not_read_is_dropped(monkeypatch):
     monkeypatch.setattr(module, "SLOW_S", 0.2)
     monkeypatch.setattr("sternwatch.deck.fan.EVERY_S", 0.005)

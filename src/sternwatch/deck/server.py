@@ -29,6 +29,7 @@ CONNECTIONS = 64  # connections of all kinds at once
 HEAD_BYTES = 8192
 HEAD_S = 5.0  # time for a request to arrive
 SLOW_S = 5.0  # time for a phone to take what was sent before
+WHOLE_S = 30.0  # time for a phone to take the page
 BUFFER_BYTES = 16_384
 SILENT_MS = 10_000  # after which the system gives up a phone that no longer answers
 
@@ -126,6 +127,8 @@ class Server:
             kind = ((b"content-type", b"text/html; charset=utf-8"), (b"content-security-policy", made.policy))
             shown = self.fan.shown
             await _whole(send, 200, made.with_face("sun" if shown is None else shown.face), *kind)
+            # What it has not taken by then would keep a place among the connections for hours.
+            self._loop.call_later(WHOLE_S, scope["state"]["transport"].abort)
         elif isinstance(found, Refused):
             await _refuse(send, found)
         elif self.fan.listeners >= PHONES:
