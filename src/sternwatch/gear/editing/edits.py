@@ -57,7 +57,8 @@ def set_value(document: Any, path: Path, value: Any) -> None:
         return
     if last in holder and not isinstance(value, list | dict):
         # A table gives a flag as a plain bool, and of a table in several places anything plain: without its comment.
-        old = holder.item(last) if isinstance(holder, Table | InlineTable | TOMLDocument) else holder[last]
+        items = isinstance(last, str) and isinstance(holder, Table | InlineTable | TOMLDocument)
+        old = holder.item(last) if items else holder[last]
         new = tomlkit.item(value)
         if (kept := getattr(old, "_trivia", None)) is not None:
             new._trivia.comment_ws, new._trivia.comment = kept.comment_ws, kept.comment
