@@ -18,7 +18,7 @@ from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
 from sternwatch.hydro.chain.rod_line import rod_curve
 from sternwatch.hydro.chain.rows import R_PULL, Flow, Rows, pack
 from sternwatch.hydro.motion.batch import Models, _alike
-from sternwatch.hydro.motion.fleet import FAILED, OK, State, run, start, step, to_earth
+from sternwatch.hydro.motion.fleet import FAILED, OK, State, run, run_into, start, step, to_earth
 from sternwatch.hydro.motion.newton import ETA_N, Effort
 
 RHO, NU = 1000.0, 1.3e-6
@@ -299,6 +299,27 @@ def test_a_first_line_never_gets_shorter_than_half_a_metre() -> None:
     segments = int(rows.first_segments[0])
     step(rows, state, tip, 1.0, length_rate_m_s=np.array([-8.7]))
     assert state.rest_m[0, :segments].sum() == pytest.approx(0.5)
+
+
+def test_a_run_writes_each_rows_samples_where_they_are_wanted_and_nothing_else() -> None:
+    rows = pack([RIGS["diver"], RIGS["board"]], segments=[7, 4], density_kg_m3=RHO, viscosity_m2_s=NU)
+    state, way = begun(rows, 1.1), np.array([0.55, 0.0, 0.0])
+    tips, steps = np.stack([rows.tip_m + k * way for k in (1, 2, 3, 4)]), np.full(4, 0.5)
+    rods = np.stack([rows.rod_tip_m + k * way for k in (1, 2, 3, 4)])
+    plain = run(rows, state, tips, steps, SHEAR, rods, out_every=2)
+    # Three lines of three samples of nine nodes: the first row's come last, each after a sample that is kept.
+    room = np.full((3, 3, 9, 3), 7.0)
+    begins = np.array([2, 0]) * room[0].size + room[0, 0].size
+    moved = run_into(room, begins, rows, state, tips, steps, SHEAR, rods, out_every=2)
+    wanted = np.full_like(room, 7.0)
+    wanted[2, 1:, :8] = plain.positions_m[:, 0]
+    wanted[0, 1:, :5] = plain.positions_m[:, 1, :5]
+    assert (room == wanted).all()
+    assert (moved.tensions_N == plain.tensions_N).all()
+    assert (moved.status.tolist(), moved.iterations) == (plain.status.tolist(), plain.iterations)
+    for small, at in ((room[:, :, :7].copy(), begins), (room, begins[:1]), (room[:, :, ::-1], begins)):
+        with pytest.raises(ValueError, match="no room for 2 chains of 8 nodes"):
+            run_into(small, at, rows, state, tips, steps, SHEAR, rods, out_every=2)
 
 
 def test_rows_of_a_call_do_not_depend_on_one_another_and_padding_follows_the_last_node() -> None:

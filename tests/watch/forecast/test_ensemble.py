@@ -140,7 +140,9 @@ def test_heading_only_turns_the_picture(spread: Spread) -> None:
     for heading in (0.0, 2.0):
         afloat = settled(nominal, heading_rad=heading, speed_m_s=SPEED)
         done = run(afloat, path_of(turn("port", 90, radius_m=50), heading_rad=heading, speed_m_s=SPEED))
-        at = done.positions_m[-1, 0] - np.array([*done.track[-1, 0, :2], 0.0])
+        ends = nominal.rows.n_nodes - 1  # places past them mean nothing
+        nodes = np.minimum(np.arange(nominal.rows.nodes), ends[:, None])
+        at = np.take_along_axis(done.positions_m[-1, 0], nodes[..., None], 1) - [*done.track[-1, 0, :2], 0.0]
         c, s = math.cos(-heading), math.sin(-heading)
         outcomes.append(np.stack([c * at[..., 0] - s * at[..., 1], s * at[..., 0] + c * at[..., 1], at[..., 2]]))
     assert outcomes[0] == pytest.approx(outcomes[1], abs=1e-4)
@@ -149,7 +151,8 @@ def test_heading_only_turns_the_picture(spread: Spread) -> None:
 def test_one_member_alone_runs_as_in_the_fleet(fleet: Fleet) -> None:
     path = path_of(turn("starboard", 60, radius_m=40), heading_rad=0.0, speed_m_s=SPEED)
     together, alone = run(fleet, path), run(one_of(fleet, 5), path)
-    assert np.array_equal(together.positions_m[:, 5], alone.positions_m[:, 0])
+    for rod, nodes in enumerate(together.cast.rows.n_nodes[: fleet.cast.rods]):
+        assert np.array_equal(together.positions_m[:, 5, rod, :nodes], alone.positions_m[:, 0, rod, :nodes])
     assert np.array_equal(together.track[:, 5], alone.track[:, 0])
 
 

@@ -200,18 +200,31 @@ def step(
 
 @lru_cache(maxsize=16)
 def _no_samples(n: int) -> Samples:
-    return Samples(np.empty((0, n, 1, 3)), np.empty((0, n, 1)), np.zeros((0, n), np.int64), np.zeros(1, np.int64))
+    return _samples(np.empty(0), np.zeros(n, np.int64), 0, 0, 1)
+
+
+def _samples(places: Floats, at: Ints, apart: int, samples: int, segments: int) -> Samples:
+    n = len(at)
+    return Samples(
+        places, at, apart, np.zeros((samples, n, segments)), np.zeros((samples, n), np.int64), np.zeros(1, np.int64)
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)
-class Track:
-    """The result of ``run``: a sample at the end of each ``out_every`` steps."""
+class Moved:
+    """The result of ``run_into``, with a sample at the end of each ``out_every`` steps."""
 
-    positions_m: Floats  # (samples, n, N, 3); padding nodes are at the last real one
     tensions_N: Floats  # (samples, n, S)
     status: Ints  # (samples, n) OK, or FAILED where a step since the last sample did not converge
     state: State  # at the end
     iterations: int  # number of Newton iterations in all
+
+
+@dataclass(frozen=True)
+class Track(Moved):
+    """The result of ``run``."""
+
+    positions_m: Floats  # (samples, n, N, 3); padding nodes are at the last real one
 
 
 def run(
@@ -227,21 +240,47 @@ def run(
 ) -> Track:
     """Run all chains through all steps: ``tips_m`` (steps, n, 3), ``dt_s`` (steps,). ``state`` does not change."""
     n, nodes = rows.arc_m.shape
+    room = np.empty((n, len(dt_s) // out_every, nodes, 3))
+    begins: Ints = np.arange(n, dtype=np.int64) * room[0].size
+    moved = run_into(
+        room, begins, rows, state, tips_m, dt_s, flow, rod_line_tips_m, out_every=out_every, effort=effort
+    )  # fmt: skip
+    for row in np.flatnonzero(rows.n_nodes < nodes):
+        last = rows.n_nodes[row] - 1
+        room[row, :, last + 1 :] = room[row, :, last : last + 1]
+    return Track(moved.tensions_N, moved.status, moved.state, moved.iterations, room.swapaxes(0, 1))
+
+
+def run_into(
+    room: Floats,
+    begins: Ints,
+    rows: Rows,
+    state: State,
+    tips_m: Floats,
+    dt_s: Floats,
+    flow: Flow = STILL,
+    rod_line_tips_m: Floats | None = None,
+    *,
+    out_every: int = 1,
+    effort: Effort = EFFORT,
+) -> Moved:
+    """``run`` with the places written into ``room`` (..., samples, nodes, 3).
+
+    ``begins`` (n,): with which of the numbers in ``room`` each chain's first sample begins; its others follow. Of a
+    chain with fewer nodes the other places are left as they are.
+    """
+    nodes = room.shape[-2]
+    if not room.flags.c_contiguous or nodes < rows.arc_m.shape[1] or len(begins) != len(rows):
+        raise ValueError(f"no room for {len(rows)} chains of {rows.arc_m.shape[1]} nodes in {room.shape}")
     dt: Floats = np.require(dt_s, np.float64, ["C", "W"])
-    steps = len(dt)
     if not (dt > 0.0).all():
         raise ValueError("every step must be longer than 0 s")
     end = state.copy()
-    samples = steps // out_every
-    out = Samples(
-        np.empty((samples, n, nodes, 3)),
-        np.zeros((samples, n, nodes - 1)),
-        np.zeros((samples, n), dtype=np.int64),
-        np.zeros(1, dtype=np.int64),
-    )
-    _drive(rows, end, tips_m, dt, flow, rod_line_tips_m, np.zeros(n), effort, out_every, out)
+    samples = len(dt) // out_every
+    out = _samples(room.reshape(-1), begins, nodes * 3, samples, rows.arc_m.shape[1] - 1)
+    _drive(rows, end, tips_m, dt, flow, rod_line_tips_m, np.zeros(len(rows)), effort, out_every, out)
     end.failed[:] = end.owed_s > 0.0
-    return Track(out.positions, out.tensions, out.status, end, int(out.iterations[0]))
+    return Moved(out.tensions, out.status, end, int(out.iterations[0]))
 
 
 def change_length(rows: Rows, state: State, row: int, first_line_length_m: float) -> tuple[Rows, State]:

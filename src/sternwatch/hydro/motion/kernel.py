@@ -15,7 +15,20 @@ from numba import njit
 
 from sternwatch.hydro.chain.cutting import TAUT
 from sternwatch.hydro.chain.forces import BODY_FIELDS
-from sternwatch.hydro.chain.lanes import WIDTH, aligned, any_of, floor, lanes, load, root, select, smaller, store
+from sternwatch.hydro.chain.lanes import (
+    WIDTH,
+    aligned,
+    any_of,
+    floor,
+    lanes,
+    load,
+    load_three,
+    root,
+    select,
+    smaller,
+    store,
+    store_rows,
+)
 from sternwatch.hydro.chain.rows import ROD_FIELDS, Floats, Ints
 from sternwatch.hydro.motion.batch import (
     BA,
@@ -41,7 +54,6 @@ from sternwatch.hydro.motion.batch import (
     X,
     gather,
     muster,
-    put,
     scatter,
 )
 from sternwatch.hydro.motion.newton import FAILED, Effort, newton
@@ -58,7 +70,9 @@ JUMPS: Final = 1.0
 class Samples(NamedTuple):
     """What the loop writes at each sample."""
 
-    positions: Floats  # (samples, rows, N, 3)
+    places: Floats  # of nodes, flat: each row's samples wherever the caller wants them
+    at: Ints  # (rows,) where a row's first sample begins
+    apart: int  # from a row's sample to its next
     tensions: Floats  # (samples, rows, S)
     status: Ints  # (samples, rows)
     iterations: Ints  # (1,)
@@ -198,14 +212,16 @@ def _aim(tips: Floats, rod_tips: Floats, row: int, lane: int, shape: Shape, w: F
 
 
 @njit(cache=True, error_model="numpy", inline="always")
-def _sample(out: Samples, sample: int, members: Ints, count: int, shape: Shape, w: Floats) -> None:
-    """Write where the lanes' chains are now; padding nodes are at the last real one."""
-    n, rows, nodes = shape.segments, out.positions.shape[1], out.positions.shape[2]
+def _sample(out: Samples, sample: int, members: Ints, begins: Ints, count: int, shape: Shape, w: Floats) -> None:
+    """Write where the lanes' chains are now. Nothing is written for nodes that they do not have."""
+    n = shape.segments
     for lane in range(count):
         for k in range(n):
             out.tensions[sample, members[lane], k] = w[shape.nodes_at + k * STRIDE + PULL + lane]
-    for i in range(nodes):
-        put(out.positions, members, nodes, sample * rows * nodes + i, w, shape.nodes_at + min(i, n) * STRIDE + PAST)
+    for i in range(n + 1):
+        x, y, z = load_three(w, shape.nodes_at + i * STRIDE + PAST)
+        # (Lanes left over have the row of the first, whose numbers come last.)
+        store_rows(out.places, begins, 1, sample * out.apart + 3 * i, x, y, z)
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})
@@ -226,6 +242,7 @@ def run_rows(
     w = np.zeros(nodes_at + nodes * STRIDE + WIDTH)
     own = aligned(w)
     members = np.zeros(WIDTH, np.int64)
+    begins = np.zeros(WIDTH, np.int64)  # of the lanes' samples
     failed = np.zeros(WIDTH, np.int64)
     taken = np.zeros(rows, np.bool_)
     for leader in range(rows):
@@ -238,6 +255,7 @@ def run_rows(
         )  # fmt: skip
         for lane in range(WIDTH):
             failed[lane] = 0
+            begins[lane] = out.at[members[lane]]
         gather(states, models, rates, current, members, shape, w)
         for s in range(dt.shape[0]):
             for lane in range(WIDTH):
@@ -260,5 +278,5 @@ def run_rows(
                 for lane in range(count):
                     out.status[sample, members[lane]] = failed[lane]
                     failed[lane] = 0
-                _sample(out, sample, members, count, shape, w)
+                _sample(out, sample, members, begins, count, shape, w)
         scatter(states, members, count, shape, w)

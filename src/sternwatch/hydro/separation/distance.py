@@ -257,14 +257,16 @@ def closest(
     The required distance is taken where two elements are nearest, with the larger of the two arcs. resolve: ratios
     above this are not minimised, which is many times quicker; such a ratio is that of some moment, not the least.
     """
-    x = np.ascontiguousarray(positions_m, dtype=np.float64)
+    x = positions_m
     if x.ndim == 4:
         x = x[:, None]
     if x.ndim != 5 or x.shape[4] != 3 or x.shape[2:4] != strands.arc_m.shape or x.shape[0] != len(time_s):
         raise ValueError(
             f"positions {positions_m.shape} do not fit {len(time_s)} times and {strands.arc_m.shape} nodes"
         )
-    samples, members = x.shape[:2]
+    members = x.shape[1]
+    # Line by line, as a run lays its samples, so that nothing is copied.
+    lines = np.ascontiguousarray(np.moveaxis(x, 0, 2), dtype=np.float64)
     listed = all_pairs(strands.owner) if pairs is None else np.ascontiguousarray(pairs, dtype=np.int64)
     element, n_elements, tackle = _elements(strands)
     times = np.ascontiguousarray(time_s, dtype=np.float64)
@@ -276,14 +278,13 @@ def closest(
     out = np.empty((members, len(listed), 13))
     met = np.empty((members, len(listed), MET))
     passes = np.empty((members, len(listed), MOST_LISTED, PASS))
-    lines = np.empty((x.shape[2], samples, x.shape[3], 3))
     looks = 0
     for member in range(members):
         looks += scenario(
-            x, member, times, n_nodes, owner, arc,
+            lines[member], times, n_nodes, owner, arc,
             element, n_elements, tackle, listed,
             whole, required.line_m, required.tackle_m, required.taper_m, resolve,
-            lines, out[member], met[member], passes[member],
+            out[member], met[member], passes[member],
         )  # fmt: skip
     known = dict(zip(MET_NAMES, np.moveaxis(met, -1, 0), strict=True))
     linked = np.nan_to_num(known["linked"]).astype(np.int64)

@@ -62,12 +62,13 @@ def travel(x: Floats, n_nodes: int, element: Ints, n_elements: int, frame: Float
     """
     samples = x.shape[0]
     step = np.zeros(n_nodes)
+    c1, s1 = math.cos(frame[0, 2]), math.sin(frame[0, 2])
     for k in range(samples):
         for e in range(n_elements + 1):
             out[e, k] = out[e, k - 1] if k > 0 else 0.0
         if k == 0:
             continue
-        c0, s0 = math.cos(frame[k - 1, 2]), math.sin(frame[k - 1, 2])
+        c0, s0 = c1, s1
         c1, s1 = math.cos(frame[k, 2]), math.sin(frame[k, 2])
         turned = frame[k, 2] - frame[k - 1, 2]
         for node in range(n_nodes):
@@ -111,8 +112,8 @@ def pair_pass(
     xa, xb (samples, nodes, 3); ea (na, 2) elements as node pairs (the same node twice is a point); path_a
     (na + 1, samples) from travel; arc_a (nodes,). whole_m: length of the shorter chain with all of it out. due
     (≥ na, > nb) is scratch. out: ratio, distance, required, time, first time under 1, point on a (3), point on b (3),
-    arcs on a and b. The first two are inf where both are in the air and as far apart as required there. Ratios above
-    resolve are not minimised: such a ratio is that of some moment, not the least.
+    arcs on a and b; inf and nan on entry. The first two stay inf where both are in the air and as far apart as
+    required there. Ratios above resolve are not minimised: such a ratio is that of some moment, not the least.
     """
     samples = xa.shape[0]
     gap = 0.0
@@ -122,9 +123,6 @@ def pair_pass(
     reach = min(taper_m, 0.5 * whole_m)
     best = math.inf
     level = resolve
-    out[0] = out[1] = math.inf
-    for c in range(2, 13):
-        out[c] = math.nan
     looks = 0
     pair_due = -math.inf
     for e in range(na):
@@ -211,37 +209,35 @@ def pair_pass(
 
 @njit(**_KERNEL)
 def scenario(
-    x: Floats, member: int, time_s: Floats, n_nodes: Ints, owner: Ints, arc: Floats,
+    lines: Floats, time_s: Floats, n_nodes: Ints, owner: Ints, arc: Floats,
     element: Ints, n_elements: Ints, tackle: Flags, pairs: Ints,
     whole: Floats, line_m: float, tackle_m: float, taper_m: float, resolve: float,
-    lines: Floats, out: Floats, met: Floats, passes: Floats,
+    out: Floats, met: Floats, passes: Floats,
 ) -> int:  # fmt: skip
-    """Measure every pair of one member; x (samples, members, rows, nodes, 3). out (pairs, 13): pair_pass.
+    """Measure every pair of one member; lines (rows, samples, nodes, 3). out (pairs, 13): pair_pass.
 
     met (pairs, MET) and passes (pairs, listed, PASS) come from meeting, for pairs nearer than required; nan for
-    all others. whole (rows,): lengths with all line out [m]. lines (rows, samples, nodes, 3) is scratch.
+    all others. whole (rows,): lengths with all line out [m].
     """
-    samples, rows = x.shape[0], x.shape[2]
+    rows, samples = lines.shape[0], lines.shape[1]
     widest = element.shape[1]
     # Rows are contiguous in memory because the pair passes run along a row.
     path = np.zeros((rows, widest + 1, samples))
+    # The axes are those of all lines, whichever pairs are asked for: so what is measured of a pair is the same.
     usable = np.zeros(rows, np.bool_)
-    for p in range(pairs.shape[0]):
-        usable[pairs[p, 0]] = usable[pairs[p, 1]] = True
     for row in range(rows):
-        usable[row] = usable[row] and n_nodes[row] >= 2
-        if not usable[row]:
-            continue
+        usable[row] = n_nodes[row] >= 2
         for k in range(samples):
             for node in range(n_nodes[row]):
                 for c in range(3):
-                    value = x[k, member, row, node, c]
-                    lines[row, k, node, c] = value
-                    usable[row] = usable[row] and math.isfinite(value)
+                    usable[row] = usable[row] and math.isfinite(lines[row, k, node, c])
     frame = np.empty((samples, 3))
     trailing(lines, usable, n_nodes, frame)
+    asked = np.zeros(rows, np.bool_)
+    for p in range(pairs.shape[0]):
+        asked[pairs[p, 0]] = asked[pairs[p, 1]] = True
     for row in range(rows):
-        if usable[row]:
+        if usable[row] and asked[row]:
             travel(lines[row], n_nodes[row], element[row], n_elements[row], frame, path[row])
     due = np.empty((widest, widest + 1))
     step = np.empty((samples, STEP))

@@ -96,12 +96,13 @@ class Run:
 
     cast: Cast
     path: Path
-    positions_m: Floats  # (S, M, n, N, 3), a view of ``lines_m``
+    positions_m: Floats  # (S, M, n, N, 3), a view of ``lines_m``; places past a chain's last node mean nothing
     tensions_N: Floats  # (S - 1, M, n, N - 1)
     known: Flags  # (M, n): every sample of the chain is known
     track: Floats  # (S, M, 3) north, east, heading
     end: motion.State
-    # (S, M, n + rod lines, nodes of the strands, 3): room for ``polylines``, so that nothing so large is copied.
+    # (S, M, n + rod lines, nodes of the strands, 3): room for ``polylines``, so that nothing so large is copied. A
+    # view of samples that lie line by line, as the kernels write and read them.
     lines_m: Floats
 
 
@@ -277,32 +278,33 @@ def run(fleet: Fleet, path: Path, aside_m: Floats | None = None) -> Run:
         track[..., :2] += _set_aside(fleet, fleet.velocity_m_s, path)
     tips = carried(rows.tip_m, track, n)
     rod_tips = carried(rows.rod_tip_m, track, n)
-    if all(parent < 0 for parent in cast.parent):
-        done = motion.run(rows, state, tips[1:], path.step_s, cast.flow, rod_tips[1:])
-        moved = done.positions_m
-        tensions, status, end = done.tensions_N, done.status, done.state
-    else:
-        positions, tensions, status, end = _with_clipped(fleet, path, tips, rod_tips)
-        moved = positions[1:]
-    lines = np.empty((samples, m, n + len(cast.rod_line_of), cast.strands.arc_m.shape[1], 3))
+    room = np.empty((m, n + len(cast.rod_line_of), samples, cast.strands.arc_m.shape[1], 3))
+    lines = room.transpose(2, 0, 1, 3, 4)
     own = lines[:, :, :n, : rows.nodes]
     own[0] = state.position_m.reshape(m, n, rows.nodes, 3)
-    own[1:] = moved.reshape(samples - 1, m, n, rows.nodes, 3)
+    tensions, status, end = _moved(fleet, path, tips, rod_tips, room)
     known = _bridge(own, status, state.failed)
     return Run(
         cast, path, own, tensions.reshape(samples - 1, m, n, -1), known.reshape(m, n), track, end, lines
     )  # fmt: skip
 
 
-def _with_clipped(
-    fleet: Fleet, path: Path, tips: Floats, rod_tips: Floats
-) -> tuple[Floats, Floats, NDArray[np.int64], motion.State]:
-    """Positions, tensions, status and the end of a run in which some rods begin on the cables of others."""
+def _moved(
+    fleet: Fleet, path: Path, tips: Floats, rod_tips: Floats, room: Floats
+) -> tuple[Floats, NDArray[np.int64], motion.State]:
+    """Tensions, status and the end of a run; the places go into ``room`` (M, lines, S, nodes, 3) after the first.
+
+    Rods that begin on the cables of others are run after these.
+    """
     cast, state, rows = fleet.cast, fleet.state, fleet.cast.rows
-    samples, total = tips.shape[:2]
-    positions = np.empty((samples, total, rows.nodes, 3))
-    tensions = np.empty((samples - 1, total, rows.nodes - 1))
-    status = np.empty((samples - 1, total), dtype=np.int64)
+    begins = np.arange(room.shape[0] * room.shape[1]).reshape(room.shape[:2])[:, : cast.rods].ravel()
+    begins = begins * room[0, 0].size + room[0, 0, 0].size  # (with the sample after the first)
+    if all(parent < 0 for parent in cast.parent):
+        done = motion.run_into(room, begins, rows, state, tips[1:], path.step_s, cast.flow, rod_tips[1:])
+        return done.tensions_N, done.status, done.state
+    total = tips.shape[1]
+    tensions = np.empty((len(tips) - 1, total, rows.nodes - 1))
+    status = np.empty((len(tips) - 1, total), dtype=np.int64)
     end = state.copy()
     rod = np.tile(np.arange(cast.rods), cast.members)
     clipped = np.array([parent >= 0 for parent in cast.parent])
@@ -310,17 +312,16 @@ def _with_clipped(
         chosen = np.flatnonzero(clipped[rod] == later)
         if later:
             for row in chosen:
-                carrier = row - rod[row] + cast.parent[rod[row]]
-                tips[:, row] = _on_cable(cast, positions[:, carrier], int(row), int(rod[row]))
-        positions[0, chosen] = state.position_m[chosen]
-        done = motion.run(
-            rows.take(chosen), state.take(chosen), np.ascontiguousarray(tips[1:, chosen]), path.step_s,
-            _flow_of(cast.flow, chosen), np.ascontiguousarray(rod_tips[1:, chosen]),
+                cable = room[row // cast.rods, cast.parent[rod[row]], :, : rows.nodes]
+                tips[:, row] = _on_cable(cast, cable, int(row), int(rod[row]))
+        done = motion.run_into(
+            room, begins[chosen], rows.take(chosen), state.take(chosen), np.ascontiguousarray(tips[1:, chosen]),
+            path.step_s, _flow_of(cast.flow, chosen), np.ascontiguousarray(rod_tips[1:, chosen]),
         )  # fmt: skip
-        positions[1:, chosen], tensions[:, chosen], status[:, chosen] = done.positions_m, done.tensions_N, done.status
+        tensions[:, chosen], status[:, chosen] = done.tensions_N, done.status
         for at, row in enumerate(chosen):
             end.put(int(row), done.state, at)
-    return positions, tensions, status, end
+    return tensions, status, end
 
 
 def _set_aside(fleet: Fleet, velocity_m_s: Floats, path: Path) -> Floats:

@@ -150,17 +150,13 @@ class Members:
         self.speeds_m_s = self.put_in = None
         if not all(rig.beside.is_nothing for rig in self.rigs):
             self.speeds_m_s, self.put_in = _speeds(beliefs), np.zeros(len(self.rigs))
-            self._put_in_drag()
+            self._drag(0.0, beliefs)
 
     def _drag(self, dt_s: float, beliefs: Beliefs) -> None:
         """Apply the drag that the model's discrepancy gives each member at its recent mean speed."""
-        if self.speeds_m_s is not None:
-            self.speeds_m_s = self.speeds_m_s + min(dt_s / DRAGGED_S, 1.0) * (_speeds(beliefs) - self.speeds_m_s)
-            self._put_in_drag()
-
-    def _put_in_drag(self) -> None:
-        assert self.speeds_m_s is not None
-        assert self.put_in is not None
+        if self.speeds_m_s is None or self.put_in is None:
+            return
+        self.speeds_m_s = self.speeds_m_s + min(dt_s / DRAGGED_S, 1.0) * (_speeds(beliefs) - self.speeds_m_s)
         wanted = np.array(
             [rig.beside.log_factor(float(v), rig.read_m) for rig, v in zip(self.rigs, self.speeds_m_s, strict=True)]
         )

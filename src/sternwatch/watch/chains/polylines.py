@@ -15,8 +15,7 @@ Floats = NDArray[np.float64]
 def polylines(done: Run) -> Floats:
     """Every polyline that counts for separation, (S, M, rods + rod lines, nodes, 3): the run's own room, filled."""
     cast, out = done.cast, done.lines_m
-    samples, m, n, nodes = done.positions_m.shape[:4]
-    out[:, :, :n, nodes:] = done.positions_m[:, :, :, -1:]
+    samples, m, n = done.positions_m.shape[:3]
     if not cast.rod_line_of:
         return out
     rod_tips = carried(cast.rows.rod_tip_m, done.track, n).reshape(samples, m, n, 3)
@@ -31,7 +30,6 @@ def polylines(done: Run) -> Floats:
             cast.rows.rod[rows], ball, np.ascontiguousarray(rod_tips[:, :, rod]), done.path.step_s, water, curves
         )  # fmt: skip
         out[:, :, n + j, :POINTS] = curves
-        out[:, :, n + j, POINTS:] = curves[:, :, -1:]
     return out
 
 
