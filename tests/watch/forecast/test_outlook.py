@@ -17,7 +17,8 @@ from sternwatch.hydro.separation.distance import Required
 from sternwatch.hydro.separation.verdicts import Verdict
 from sternwatch.local_time import m_ss
 from sternwatch.watch.boat.manoeuvres import hold, turn
-from sternwatch.watch.chains.ensemble import Fleet, cast_of, one_of, required_of, settled, with_line
+from sternwatch.watch.chains.ensemble import Fleet, Run, cast_of, one_of, required_of, settled, with_line
+from sternwatch.watch.forecast import make
 from sternwatch.watch.forecast.make import forecast, risk
 from sternwatch.watch.forecast.turn_limit import finish, side_limit, slowest
 from sternwatch.watch.forecast.turn_words import limit_words
@@ -97,6 +98,31 @@ def test_for_alerts_alone_what_can_raise_one_is_told_whole(spread: Spread, diver
         divers, tight.manoeuvre, speed_m_s=SPEED, required=required_of(spread), alerts_only=True
     )  # fmt: skip
     np.testing.assert_equal(asdict(again), asdict(tight))
+
+
+def test_places_past_a_lines_last_node_mean_nothing(spread: Spread, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of lines with fewer nodes than the longest, and of pairs that touch in all members, in few and in none."""
+    four = afloat(spread, "1234", members=6)
+    nodes = four.cast.strands.n_nodes
+    assert len(set(nodes.tolist())) > 1
+    sharp = turn("port", 180, radius_m=20)
+    whole = forecast(four, sharp, speed_m_s=SPEED, required=required_of(spread))
+    assert sorted(round(6 * pair.shares.contact) for pair in whole.pairs if pair.shares is not None) == [
+        0, 0, 0, 1, 1, 6,
+    ]  # fmt: skip
+    again = forecast(four, sharp, speed_m_s=SPEED, required=required_of(spread), alerts_only=True)
+    np.testing.assert_equal(asdict(again), asdict(whole))
+    of = make.run
+
+    def poisoned(*given: object) -> Run:
+        done = of(*given)  # type: ignore[arg-type]
+        for row, count in enumerate(nodes):
+            done.lines_m[:, :, row, count:] = np.nan
+        return done
+
+    monkeypatch.setattr(make, "run", poisoned)
+    again = forecast(four, sharp, speed_m_s=SPEED, required=required_of(spread))
+    np.testing.assert_equal(asdict(again), asdict(whole))
 
 
 def test_for_alerts_alone_a_quiet_course_is_told_briefly(spread: Spread, divers: Fleet) -> None:

@@ -6,7 +6,6 @@ instruments were off: then the lines follow at the usual rhythm, and the rest is
 
 from __future__ import annotations
 
-import math
 import mmap
 import re
 from bisect import bisect_right
@@ -173,7 +172,7 @@ def _clean(epochs: list[tuple[int, float]]) -> tuple[list[tuple[int, float, floa
     clean: list[tuple[int, float, float]] = []
     steps: dict[int, tuple[float, bool]] = {}
     pieces: list[tuple[float, float]] = []
-    piece_began = math.nan  # no piece has begun
+    piece_began = 0.0
     i = -1
     while (i := i + 1) < len(epochs):
         offset, now = epochs[i]

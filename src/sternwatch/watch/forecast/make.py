@@ -30,6 +30,7 @@ from sternwatch.watch.forecast.meetings import (
     passes,
     rod_of,
     shares_of,
+    taken_over,
     worst_of,
 )
 from sternwatch.watch.picture.manoeuvre import Manoeuvre
@@ -61,12 +62,13 @@ def forecast(
     done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
     lines = polylines(done)
     if alerts_only:
-        made = without_alert(
-            done, closest(lines, done.path.time_s, done.cast.strands, required, resolve=1.0), manoeuvre
-        )
+        found = closest(lines, done.path.time_s, done.cast.strands, required, resolve=1.0)
+        made = without_alert(done, found, manoeuvre)
         if made is not None:
             return made
-    found = closest(lines, done.path.time_s, done.cast.strands, required, resolve=RESOLVE)
+        found = _resolved(done, lines, found, required)
+    else:
+        found = closest(lines, done.path.time_s, done.cast.strands, required, resolve=RESOLVE)
     closer = looked_at(fleet, done, found, required)
     pairs, members = _pairs(done, lines, found, required, closer)
     crossing = _crossing(done, found, closer)
@@ -124,6 +126,25 @@ def without_alert(done: Run, found: Closest, manoeuvre: Manoeuvre) -> Forecast |
         time_s=done.path.time_s,
         track_m=nothing,
     )  # fmt: skip
+
+
+def _resolved(done: Run, lines: Floats, found: Closest, required: Required) -> Closest:
+    """``found``, where ratios above 1 were not minimised, as if those up to RESOLVE had been.
+
+    Only ratios above 1 can differ, and they matter only where the median member's is one of them. The dearest pairs
+    to measure are those that touch in most members, so they need not be measured again.
+    """
+    again = []
+    for keys, own in columns_of(done.cast, found.pairs).items():
+        least = found.ratio[both_known(done, keys)][:, own].min(axis=1)
+        if 2 * int(np.sum(least < 1.0)) < len(least):
+            again += own
+    if not again:
+        return found
+    better = closest(
+        lines, done.path.time_s, done.cast.strands, required, pairs=found.pairs[again], resolve=RESOLVE
+    )  # fmt: skip
+    return taken_over(found, again, better)
 
 
 class Risk:

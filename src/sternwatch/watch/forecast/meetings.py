@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import fields, replace
 from itertools import combinations
 
 import numpy as np
@@ -44,6 +45,15 @@ def worst_of(found: Closest, own: Sequence[int], both: Flags) -> Ints:
     """The worst verdict in each of the members ``both`` (members,), over the pairs ``own`` of polylines."""
     worst: Ints = found.verdict[both][:, own].max(axis=1)
     return worst
+
+
+def taken_over(found: Closest, columns: Sequence[int], better: Closest) -> Closest:
+    """``found`` with these columns of pairs as in ``better``, which has no others."""
+    changed = {}
+    for name in (field.name for field in fields(found) if field.name not in ("pairs", "looks")):
+        changed[name] = getattr(found, name).copy()
+        changed[name][:, columns] = getattr(better, name)
+    return replace(found, **changed, looks=found.looks + better.looks)
 
 
 def shares_of(worst: Ints) -> Shares:
