@@ -12,7 +12,8 @@ from typing import Any
 import pytest
 
 from sternwatch import files
-from sternwatch.files import earlier, move, remove, to_disk, write_whole
+from sternwatch.files import earlier, make_folder, move, remove, to_disk, write_whole
+from sternwatch.system_words import reason
 
 
 def test_writing_makes_the_folder_and_the_file(tmp_path: Path) -> None:
@@ -20,6 +21,27 @@ def test_writing_makes_the_folder_and_the_file(tmp_path: Path) -> None:
     assert write_whole(path, "one – °F\n", keep=True) is None
     assert path.read_text(encoding="utf-8") == "one – °F\n"
     assert list(path.parent.iterdir()) == [path]
+
+
+@pytest.mark.parametrize("inside", ["", "recordings", "a/b"])
+def test_a_folder_that_cannot_be_made_is_not_said_to_be_there_already(tmp_path: Path, inside: str) -> None:
+    """A file is in its way, or a link to a stick that is pulled out; with the stick it is made."""
+    (tmp_path / "file").touch()
+    with pytest.raises(OSError) as found:
+        make_folder(tmp_path / "file" / inside)
+    assert reason(found.value) == "a part of its path is no folder"
+    link = tmp_path / "data"
+    try:
+        link.symlink_to(tmp_path / "stick", target_is_directory=True)
+    except OSError:
+        pytest.skip("no links here")
+    for _ in range(2):
+        with pytest.raises(OSError) as found:
+            make_folder(link / inside)
+        assert reason(found.value) == "its folder is a link that leads nowhere"
+    (tmp_path / "stick").mkdir()
+    make_folder(link / inside)
+    assert (tmp_path / "stick" / inside).is_dir()
 
 
 def test_every_version_before_is_kept_newest_first(tmp_path: Path) -> None:

@@ -69,6 +69,19 @@ def _patiently(act: Callable[[], object]) -> None:
     act()
 
 
+def make_folder(folder: Path) -> None:
+    """Make a folder and those above it, unless it is there. Raises ``OSError``.
+
+    Where a file is in the way, or a link to a stick that is pulled out, systems say that it is there already.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        nowhere = any(part.is_symlink() and not part.exists() for part in (folder, *folder.parents))
+        why = errno.ENOLINK if nowhere else errno.ENOTDIR
+        raise OSError(why, os.strerror(why), str(folder)) from None
+
+
 def write_whole(path: Path, text: str, *, keep: bool = False) -> Path | None:
     """Write ``text`` to a file beside ``path``, sync it, then move it to ``path`` in one step.
 
@@ -76,7 +89,7 @@ def write_whole(path: Path, text: str, *, keep: bool = False) -> Path | None:
     its path there, or None where there was no old file or nothing changed. Deletes the oldest beyond ``KEPT``.
     Raises ``OSError``; then the old file stays unchanged.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
+    make_folder(path.parent)
     if path.exists() and not path.is_file():
         raise OSError(errno.EINVAL, "is not a plain file", str(path))
     before = path.read_bytes() if path.exists() else None
@@ -90,7 +103,7 @@ def write_whole(path: Path, text: str, *, keep: bool = False) -> Path | None:
 
 def write_bytes(path: Path, data: bytes) -> None:
     """Write ``data`` to ``path`` as ``write_whole`` writes text. Raises ``OSError``; then the old file stays."""
-    path.parent.mkdir(parents=True, exist_ok=True)
+    make_folder(path.parent)
     _replace(path, data)
 
 

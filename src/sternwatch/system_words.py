@@ -13,6 +13,7 @@ _WORDS = {
     errno.EISDIR: "it is a folder",
     errno.ENOTDIR: "a part of its path is no folder",
     errno.EEXIST: "it is there already",
+    errno.ENOLINK: "its folder is a link that leads nowhere",
     errno.ENOSPC: "the disk is full",
     errno.EDQUOT: "your share of the disk is full",
     errno.EROFS: "the disk is read-only",

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from sternwatch.feed.readings import Declared, Line
 from sternwatch.feed.recording import tag_block as tagblock
-from sternwatch.files import to_disk
+from sternwatch.files import make_folder, to_disk
 from sternwatch.system_words import reason
 
 _WAITS_BYTES = 32 << 20  # several hours of a busy feed
@@ -188,7 +188,7 @@ class Recorder:
             return self._declared + data
 
     def _open(self) -> int:
-        self._path.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(self._path.parent)
         fd = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0), 0o644)
         if stat.S_ISFIFO(os.fstat(fd).st_mode):  # it fills, and then its writer waits
             os.close(fd)

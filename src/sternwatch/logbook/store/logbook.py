@@ -22,6 +22,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal, TypeVar
 
+from sternwatch.files import make_folder
 from sternwatch.logbook.actions.kinds import Action, dump, iso
 from sternwatch.logbook.store import results, schema, trips, writing
 from sternwatch.logbook.store.aside import Aside
@@ -356,7 +357,7 @@ class Logbook:
 
     def _take_lock(self) -> None:
         if self.path is not None and self._lock is None:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
+            make_folder(self.path.parent)
             self._lock = WriterLock(self.path)
 
     def _connect(self) -> sqlite3.Connection:
