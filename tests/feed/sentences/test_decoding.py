@@ -10,7 +10,7 @@ from sternwatch.feed.decoding import Decoder
 from sternwatch.feed.readings import Line, Quantity
 from sternwatch.feed.sentences.accounts import Cause, ChecksumRule
 from sternwatch.feed.sentences.framing import checksum
-from sternwatch.feed.sentences.layouts import parse
+from sternwatch.feed.sentences.layouts import UnreadableError, parse
 
 KNOT = 0.514444444  # 1852 m in 3600 s
 
@@ -110,6 +110,15 @@ def test_depths_say_what_they_are_below(talk, only):
     assert bottom("SDDBK,,,1.9,M,,") == (1.9, "keel")
     assert parse("SDDBK,,,1.9,M,,").talker == "SD"
     assert bottom("SDDBK,,f,,M,1.0,F") == (pytest.approx(1.8288), "keel")
+
+
+@pytest.mark.parametrize(
+    "body", ["pGMTW,12.4,C", "PGMTW,12.4,C", " IMTW,12.4,C", "I-MTW,12.4,C", "IIMTW12.4,C", "IIXYZ,1"]
+)
+def test_what_is_no_talkers_sentence_is_not_read(body: str) -> None:
+    with pytest.raises(UnreadableError):
+        parse(body)
+    assert parse("iiMTW,12.4,C").talker == "II"
 
 
 @pytest.mark.parametrize(
