@@ -192,7 +192,7 @@ class Members:
         """Quantiles of the lure's depth now. None where too few members are known. Called once a step."""
         depths = self.depths()
         known, before = np.isfinite(depths), self.surface
-        all_known = len(depths) if known.all() else None
+        all_known = len(depths) if np.logical_and.reduce(known) else None
         if (
             before is None
             or (len(before.kept) != all_known and not np.array_equal(before.kept, np.flatnonzero(known)))

@@ -240,7 +240,7 @@ class RodChain:
         """Length of the chain past the rod tip."""
         assert self.rows is not None
         assert self.state is not None
-        return float(self.state.rest_m[0, : int(self.rows.n_nodes[0]) - 1].sum())
+        return float(np.add.reduce(self.state.rest_m[0, : int(self.rows.n_nodes[0]) - 1]))
 
     def _relay(self, chain: Chain, water: Water, beliefs: Beliefs | None) -> None:
         """Move the part past the tip to the nodes of ``chain``, cut for other lengths. Its shape stays."""

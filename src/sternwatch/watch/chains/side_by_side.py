@@ -12,11 +12,12 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 from sternwatch.hydro.chain.rows import Flow, Rows, stacked
 from sternwatch.hydro.motion import fleet as motion
-from sternwatch.watch.boat.axes import Towing, to_earth
+from sternwatch.watch.boat.axes import Towing, turn_of
 from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.chains.member_water import Beliefs
 from sternwatch.watch.chains.members import Part
@@ -26,6 +27,22 @@ if TYPE_CHECKING:
     from sternwatch.watch.chains.rod_chain import RodChain
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _laid(
+    points_m: Floats, apart_m: Floats, member: Ints, north_m: float, east_m: float, turn: tuple[float, float]
+) -> Floats:  # fmt: skip
+    """``axes.laid`` for chains (n, 3) whose boats lie apart from the boat by their member's own ``apart_m``."""
+    c, s = turn
+    out = np.empty(points_m.shape)
+    for row in range(len(out)):
+        ahead, abeam, by = points_m[row, 0], points_m[row, 1], member[row]
+        out[row, 0] = north_m + ahead * c - abeam * s + apart_m[by, 0]
+        out[row, 1] = east_m + ahead * s + abeam * c + apart_m[by, 1]
+        out[row, 2] = points_m[row, 2] + apart_m[by, 2]
+    return out
 
 
 @dataclass(slots=True)
@@ -36,7 +53,7 @@ class _Block:
     at: list[slice]
     rows: Rows
     state: motion.State
-    member: NDArray[np.int64]  # (rows,) 0: the rod's own chain; else the number of the member, from one
+    member: Ints  # (rows,) 0: the rod's own chain; else the number of the member, from one
     flows: tuple[Flow, Flow] | None = None  # as given, and of every row
 
     @classmethod
@@ -61,9 +78,9 @@ class _Block:
 
         ``apart_m`` (1 + M, 3): how far members' boats are from the boat herself, who comes first; so ``flow``.
         """
-        rows, shift = self.rows, apart_m[self.member]
-        tips = to_earth(rows.tip_m, boat) + shift
-        rods = to_earth(rows.rod_tip_m, boat) + shift if rows.has_rod_lines else None
+        rows, at_m = self.rows, (apart_m, self.member, boat.north_m, boat.east_m, turn_of(boat))
+        tips = _laid(rows.tip_m, *at_m)
+        rods = _laid(rows.rod_tip_m, *at_m) if rows.has_rod_lines else None
         rates = None
         for part, at in zip(self.parts, self.at, strict=True):
             if part.tips_m is not None:
