@@ -47,6 +47,11 @@ class KeptSoundings:
         """(n, 4) north, east, depth, feed time (nan where unknown): a view."""
         return self._arrays.numbers[: self.count]
 
+    def at(self, number: int) -> list[float]:
+        """North, east, depth, feed time of one of them."""
+        made: list[float] = self._arrays.numbers[number].tolist()
+        return made
+
     def add(self, north_m: float, east_m: float, depth_m: float, t_s: float) -> None:
         """``t_s``: nan without a clock."""
         from sternwatch.watch.bottom.nearest_sounding import slot

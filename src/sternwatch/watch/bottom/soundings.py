@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TypeAlias
 
@@ -107,7 +107,7 @@ class Soundings:
         depth = sorted(s.depth_m for s in row)[AGREE // 2]
         last = self._at(self._count - 1) if self._count else None
         if last is None or math.hypot(last.north_m - middle.north_m, last.east_m - middle.east_m) >= STEP_M:
-            self.add(replace(middle, depth_m=depth))
+            self.add(Sounding(middle.t_s, middle.north_m, middle.east_m, depth))
 
     def add(self, sounding: Sounding) -> None:
         """Keep a sounding that is known to be good."""
@@ -123,7 +123,7 @@ class Soundings:
         _note(self._squares, one)
 
     def _at(self, k: int) -> Sounding:
-        north, east, depth, t_s = self._kept.numbers[k].tolist()
+        north, east, depth, t_s = self._kept.at(k)
         return Sounding(None if math.isnan(t_s) else t_s, north, east, depth)
 
     def recall(self, charted: Iterable[Charted], origin_deg: tuple[float, float], utc_offset_s: float | None) -> None:
@@ -174,11 +174,14 @@ class Soundings:
 
     def shoalest_m(self, north_m: float, east_m: float, reach_m: float) -> float:
         """Nothing known within reach is shoaler than this; inf where nothing is known."""
-        squares = list(_around(north_m, east_m, reach_m, SQUARE_M))
-        sounded = min(
-            min(self._squares.get(square, math.inf), self._earlier_squares.get(square, math.inf))
-            for square in squares
-        )
+        columns = _reached(east_m, reach_m, SQUARE_M)
+        sounded = math.inf
+        for i in _reached(north_m, reach_m, SQUARE_M):
+            for j in columns:
+                for squares in (self._squares, self._earlier_squares) if self._earlier_squares else (self._squares,):
+                    shoalest = squares.get((i, j))
+                    if shoalest is not None and shoalest < sounded:
+                        sounded = shoalest
         return sounded if self.beyond is None else min(sounded, self.beyond.shoalest_m(north_m, east_m, reach_m))
 
     def since(self, first: int) -> list[Sounding]:
