@@ -76,11 +76,11 @@ class Waters:
         probe_m = usable(sensors.get(Quantity.PROBE_DEPTH))
         probe_c = usable(sensors.get(Quantity.PROBE_TEMPERATURE))
         if probe_m is not None and probe_c is not None and _readable(probe_m, probe_c):
-            column = column.with_pair(probe_m, probe_c, SAME_DEPTH_M)
+            column = _with_sensor(column, probe_m, probe_c)
         felt = usable(sensors.get(Quantity.WATER_TEMPERATURE))
         at = transducer_depth_m or 0.0
         if felt is not None and _readable(at, felt) and any(depth > at + SAME_DEPTH_M for depth in column.depths_m):
-            column = column.with_pair(at, felt, SAME_DEPTH_M)
+            column = _with_sensor(column, at, felt)
         return column
 
 
@@ -89,6 +89,11 @@ def _with_readings(column: TemperatureProfile, read: tuple[tuple[float, float], 
     for depth_m, temperature_c in read:
         column = column.with_pair(depth_m, temperature_c, SAME_DEPTH_M)
     return column
+
+
+@lru_cache(maxsize=8)  # a step and its picture ask for the same
+def _with_sensor(column: TemperatureProfile, depth_m: float, temperature_c: float) -> TemperatureProfile:
+    return column.with_pair(depth_m, temperature_c, SAME_DEPTH_M)
 
 
 def _readable(depth_m: float, temperature_c: float) -> bool:
