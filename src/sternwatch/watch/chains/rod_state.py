@@ -7,6 +7,8 @@ from sternwatch.logbook.crew.state import CrewRod
 from sternwatch.watch.chains.rod_chain import RodChain
 from sternwatch.watch.picture.model import RodState
 
+_ENTERED = {state.value: state for state in RodState}
+
 
 def device_of(spread: Spread, rod: Rod) -> str:
     """What carries a rod's line: the first device past its tip. A rod on another's cable goes with that ball."""
@@ -22,7 +24,7 @@ def rod_state(mine: CrewRod, chain: RodChain) -> RodState:
         return RodState.LETTING_OUT if chain.moving > 0 else RodState.REELING
     if mine.state == "letting out" and chain.place is not None and not chain.moving:
         return RodState.FISHING  # it has its full length, even if nobody has said so
-    return RodState(mine.state)
+    return _ENTERED[mine.state]
 
 
 def line_out_m(mine: CrewRod, chain: RodChain) -> float | None:
