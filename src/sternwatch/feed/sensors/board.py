@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, SensorValue, Value
 from sternwatch.feed.sensors.candidates import Candidate
@@ -49,6 +50,13 @@ class SensorEntry:
     suspect: str
     reference: str
     in_use: bool
+
+
+@lru_cache(maxsize=256)
+def _rank(quantity: Quantity, sentence: str) -> int:
+    ranks = _RANKS.get(quantity, ())
+    said_in = sentence.partition("/")[0]  # whichever of several such devices it is
+    return ranks.index(said_in) if said_in in ranks else len(ranks)
 
 
 class SensorBoard:
@@ -143,10 +151,7 @@ class SensorBoard:
         return self._priorities.get(source, _UNNAMED + self._heard[source])
 
     def _order(self, candidate: Candidate, t_s: float) -> tuple[bool, int, bool, int, int]:
-        ranks = _RANKS.get(candidate.quantity, ())
-        said_in = candidate.sentence.partition("/")[0]  # whichever of several such devices it is
-        rank = ranks.index(said_in) if said_in in ranks else len(ranks)
-        poor = candidate.reference in _POOR_REFERENCES
+        rank, poor = _rank(candidate.quantity, candidate.sentence), candidate.reference in _POOR_REFERENCES
         return (not candidate.trusted(t_s), self._priority(candidate.source), poor, rank, candidate.order)
 
     def _winner(self, quantity: Quantity, t_s: float) -> Candidate | None:
