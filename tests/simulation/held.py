@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import types
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -22,18 +22,28 @@ PAGES = Path("/proc/self/statm")
 
 def held(roots: Iterable[Any], seen: set[int] | None = None) -> tuple[Counter[str], int]:
     """How many objects of each kind, and how many bytes in arrays. What was ``seen`` before is not counted again."""
-    kinds: Counter[str] = Counter()
+    many: defaultdict[type, int] = defaultdict(int)
+    inside: dict[type, bool] = {}  # whether a kind belongs to a session; asked of a hundred kinds, not of each object
     seen = set() if seen is None else seen
     nbytes, waiting = 0, list(roots)
     while waiting:
         one = waiting.pop()
-        if id(one) in seen or isinstance(one, OUTSIDE) or type(one).__module__ in OURS:
+        if id(one) in seen:
+            continue
+        kind = type(one)
+        leads = inside.get(kind)
+        if leads is None:
+            leads = inside[kind] = not issubclass(kind, OUTSIDE) and kind.__module__ not in OURS
+        if not leads:
             continue
         seen.add(id(one))
-        kinds[type(one).__qualname__] += 1
+        many[kind] += 1
         if isinstance(one, np.ndarray):
             nbytes += one.nbytes if one.base is None else 0
         waiting += gc.get_referents(one)
+    kinds: Counter[str] = Counter()
+    for kind, number in many.items():
+        kinds[kind.__qualname__] += number
     return kinds, nbytes
 
 
