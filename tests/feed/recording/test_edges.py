@@ -12,8 +12,8 @@ from typing import Any
 import pytest
 
 from sternwatch.feed.readings import Line
+from sternwatch.feed.recording import feed_clock, tag_block
 from sternwatch.feed.recording import recorder as recorder_module
-from sternwatch.feed.recording import tag_block
 from sternwatch.feed.recording.feed_clock import FeedClock, last_stamp
 from sternwatch.feed.recording.own_clock import _catches_up, _clean, _goes_on
 from sternwatch.feed.recording.reader import open_recording
@@ -300,6 +300,23 @@ def test_a_clock_begun_again_is_at_none() -> None:
     assert clock.start_utc == pytest.approx(time.time(), abs=5.0)
     assert clock.now()[0] < 5.0
     assert FeedClock(1e6).start_utc == pytest.approx(time.time() - 1e6, abs=5.0)
+
+
+def test_feed_time_and_the_time_of_day_are_in_whole_milliseconds(monkeypatch: pytest.MonkeyPatch) -> None:
+    ticks, unix_ns = [5_000_000_000], [1_700_000_000_123_999_999]
+    monkeypatch.setattr(feed_clock, "_ticks_ns", lambda: ticks[0])
+    monkeypatch.setattr(feed_clock.time, "time_ns", lambda: unix_ns[0])
+    clock = FeedClock(2.5)
+    assert clock.start_utc == 1_699_999_997.623
+    ticks[0] += 1_234_567_890
+    unix_ns[0] += 1_000_000
+    assert clock.now() == (3.735, 1_700_000_000_124)
+    clock.restart()
+    assert clock.start_utc == 1_700_000_000.124
+    ticks[0] += 400_000
+    assert clock.now()[0] == 0.0, "less than half a millisecond"
+    ticks[0] += 200_000
+    assert clock.now()[0] == 0.001
 
 
 def test_a_stamp_a_month_ahead_is_believed_when_twenty_lines_stay_there() -> None:

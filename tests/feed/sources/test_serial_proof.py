@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from sternwatch.feed.readings import Speech, Tongue
+from sternwatch.feed.sentences.framing import checksum
 from sternwatch.feed.sources import serialport
 from sternwatch.feed.sources.base import SleptError
 from sternwatch.feed.sources.ports import RateMemory
@@ -87,6 +88,25 @@ def test_listening_finds_the_rate_at_which_sentences_come(
 
 
 @pytest.mark.usefixtures("clock")
+@pytest.mark.parametrize(
+    ("lines", "tongue", "proven"),
+    [
+        ((BARE,) * 4, Tongue.SENTENCES, True), ((BARE,) * 3, Tongue.SENTENCES, False),
+        ((b"12.0,C", BARE, BARE, BARE), Tongue.SENTENCES, True), ((BARE, BARE, b"x", BARE), Tongue.SENTENCES, False),
+        ((RIGHT,), Tongue.SENTENCES, True), ((RIGHT,), None, False), ((WRONG, RIGHT), None, True),
+        ((FRAME,) * 3, None, True), ((FRAME,) * 2, None, False), ((FRAME,) * 3, Tongue.N2K, True),
+        ((FRAME,) * 2, Tongue.N2K, False), ((BARE,) * 4, Tongue.N2K, False),
+    ],
+)  # fmt: skip
+def test_the_first_line_may_be_half_a_one(lines: tuple[bytes, ...], tongue: Tongue | None, proven: bool) -> None:
+    """Only a right checksum counts in it, where sentences are what is expected."""
+    port: Any = Port(9600, b"")
+    told = [b"".join(line + b"\r\n" for line in lines)]
+    port.read = lambda: told.pop() if told else b""
+    assert listen(port, [9600], 9.0, tongue=tongue) == (9600 if proven else None, True)
+
+
+@pytest.mark.usefixtures("clock")
 def test_listening_ends_when_it_is_asked_to() -> None:
     port: Any = Port(9600, b"")
     assert listen(port, [4800, 9600], 9.0, lambda: True) == (None, False)
@@ -101,6 +121,8 @@ def source(baud: int | None, tongue: Tongue = Tongue.SENTENCES) -> SerialSource:
     ("baud", "line", "tongue", "given_up"),
     [
         (None, RIGHT, Tongue.SENTENCES, False), (None, BARE, Tongue.SENTENCES, False),
+        (None, b"!AIVDM,1,1,,A,0*%02X" % checksum(b"AIVDM,1,1,,A,0"), Tongue.SENTENCES, False),
+        (None, b"!AIVDM,1,1,,A,0", Tongue.SENTENCES, True), (None, b"!AIVDM,1,1,,A,0*", Tongue.SENTENCES, True),
         (None, b"\xff\xfe", Tongue.SENTENCES, True), (None, WRONG.lower(), Tongue.SENTENCES, True),
         (4800, b"\xff\xfe", Tongue.SENTENCES, False), (None, FRAME, Tongue.N2K, False),
         (None, b'{"pgn": 1}', Tongue.N2K, False), (None, RIGHT, Tongue.N2K, True),

@@ -72,16 +72,16 @@ def proof(lines: list[tuple[bytes, bool]], tongue: Tongue | None = Tongue.SENTEN
     """Whether the bytes prove the rate: a line has a correct checksum, or two are frames. Tongue None: either."""
     if tongue is not Tongue.SENTENCES and sum(is_frame(line) for line, _ in lines) >= _FRAMES_PROVE:
         return True
-    if tongue is Tongue.N2K:
+    return tongue is not Tongue.N2K and any(_is_right(line) for line, _ in lines)
+
+
+def _is_right(line: bytes) -> bool:
+    """Whether a line is a sentence with a correct checksum."""
+    body, star, digits = line[1:].partition(b"*")
+    try:
+        return line[:1] in (b"$", b"!") and star != b"" and int(digits[:2], 16) == checksum(body)
+    except ValueError:
         return False
-    for line, _ in lines:
-        body, star, digits = line[1:].partition(b"*")
-        try:
-            if line[:1] in (b"$", b"!") and star and int(digits[:2], 16) == checksum(body):
-                return True
-        except ValueError:
-            continue
-    return False
 
 
 def listen(
@@ -225,7 +225,7 @@ class SerialSource(LiveSource):
     def _readable(self, line: bytes) -> bool:
         if self.speech.tongue is Tongue.N2K:
             return line[:1] == b"{" or is_frame(line)
-        return bool(_PLAUSIBLE(line)) or proof([(line, True)])
+        return bool(_PLAUSIBLE(line)) or _is_right(line)
 
     def _check(self, channel: Channel) -> None:
         if self.baud is not None:
