@@ -52,7 +52,7 @@ def cut(run: bytes, longest: int = MAX_LINE) -> list[tuple[bytes, bool]]:
     result: list[tuple[bytes, bool]] = []
     while len(run) > longest:
         at = max(run.rfind(start, 1, longest) for start in _STARTS)
-        at = at if at > 0 else longest
+        at = longest if at == -1 else at
         result.append((run[:at], False))
         run = run[at:]
     result.append((run, True))

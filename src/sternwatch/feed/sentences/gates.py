@@ -18,45 +18,39 @@ class Limits:
     """How fast one quantity can change: by ``base + share * |last| + rate * seconds``."""
 
     base: float
-    share: float
     rate: float
-    persists: int  # so many readings in a row near one another make a new level believed ...
-    persists_s: float  # ... once they span this long
     low: float
     high: float
     jump: str
     beyond: str
+    share: float = 0.0
+    persists: int = 4  # so many readings in a row near one another make a new level believed ...
+    persists_s: float = 3.0  # ... once they span this long
 
 
-_SPEED = Limits(2.0, 0.0, 1.0, 4, 3.0, 0.0, 25.0, "jumps faster than a boat speeds up", "faster than a trolling boat")
+_SPEED = Limits(2.0, 1.0, 0.0, 25.0, "jumps faster than a boat speeds up", "faster than a trolling boat")
 
 LIMITS = {
     Quantity.SOG: _SPEED,
     Quantity.STW: _SPEED,
     Quantity.BOTTOM: Limits(
-        2.0,
-        0.15,
-        1.0,
-        4,
-        3.0,
-        0.0,
-        12000.0,
-        "jumps faster than the bottom does: bottom lost?",
-        "deeper than any water",
+        2.0, 1.0, 0.0, 12000.0, "jumps faster than the bottom does: bottom lost?", "deeper than any water", share=0.15
     ),
     Quantity.WATER_TEMPERATURE: Limits(
-        1.5, 0.0, 0.2, 10, 20.0, -1.0, 35.0, "jumps faster than water changes", "not a temperature of open water"
+        1.5, 0.2, -1.0, 35.0, "jumps faster than water changes", "not a temperature of open water",
+        persists=10, persists_s=20.0,
     ),
-}
+}  # fmt: skip
 
 # Further limits for a source without checksums, where any value may have a wrong digit. Degrees, metres and seconds
 # off feed time.
 WARY_LIMITS = {
     **LIMITS,
-    Quantity.HEADING: Limits(15.0, 0.0, 60.0, 4, 1.0, 0.0, 360.0, "turns faster than a boat", "no heading"),
-    Quantity.COG: Limits(30.0, 0.0, 60.0, 4, 3.0, 0.0, 360.0, "turns faster than a boat", "no course"),
-    Quantity.POSITION: Limits(50.0, 0.0, 30.0, 4, 3.0, 0.0, 180.0, "jumps further than a boat goes", "no position"),
-    Quantity.CLOCK: Limits(2.0, 0.0, 0.1, 4, 5.0, 0.0, 32503680000.0, "jumps as a clock never does", "no date"),
+    Quantity.HEADING: Limits(15.0, 60.0, 0.0, 360.0, "turns faster than a boat", "no heading", persists_s=1.0),
+    # Any course is near any other after three seconds: it never has to persist.
+    Quantity.COG: Limits(30.0, 60.0, 0.0, 360.0, "turns faster than a boat", "no course"),
+    Quantity.POSITION: Limits(50.0, 30.0, -math.inf, math.inf, "jumps further than a boat goes", "no position"),
+    Quantity.CLOCK: Limits(2.0, 0.1, 0.0, 32503680000.0, "jumps as a clock never does", "no date", persists_s=5.0),
 }
 _CIRCLES = (Quantity.HEADING, Quantity.COG)
 _FORGETS_S = 60.0
@@ -112,11 +106,11 @@ class Gate:
 
     def _first_heard(self, value: Value, t_s: float) -> str:
         """Doubt a wary source's first value until a second one confirms it."""
-        if self._new_count and t_s - self._new_since <= _FORGETS_S and self._near(value, self._new, 0.0):
+        if t_s - self._new_since <= _FORGETS_S and self._near(value, self._new, 0.0):
             self._believe(value, t_s)
             self.unconfirmed = False
             return ""
-        self._new, self._new_count, self._new_since = value, 1, t_s
+        self._new, self._new_since = value, t_s
         return self._limits.jump
 
     def _jumped(self, value: Value, t_s: float) -> str:
@@ -158,5 +152,5 @@ def _apart_m(one: Value, other: Value) -> float:
     if not isinstance(one, tuple) or not isinstance(other, tuple):
         return math.inf
     north = one[0] - other[0]
-    east = (one[1] - other[1] + 540.0) % 360.0 - 180.0
+    east = math.remainder(one[1] - other[1], 360.0)
     return _M_PER_DEGREE * math.hypot(north, east * math.cos(math.radians(one[0])))
