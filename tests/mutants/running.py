@@ -7,7 +7,9 @@ the module first, and where the first of them let it pass, all of them in a proc
 first. Where no process can be forked (Windows) nothing is run. Tests that start the program anew do not see the
 mutant. A mutant whose tests take ten times as long as unharmed ones is killed as well (in seconds of processor, so
 that a busy machine kills none). A mutant whose line no test runs survives. One JSON line a mutant, after one that
-says how many there are and how much of the room is covered.
+says how many there are and how much of the room is covered. At the end every test that noticed a mutant is asked once
+more without any: what fails then (a file was changed meanwhile, or time ran out) is told in the last line, and what
+it noticed counts for nothing.
 
 What the unharmed tests did is kept with ``--data``: another sample then runs only the files of tests that have
 changed since. A changed module of the room makes it all anew.
@@ -30,7 +32,7 @@ import signal
 import sys
 import time
 import types
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import partial
@@ -151,6 +153,7 @@ class _Loop:
         unharmed = self._unharmed(session)
         self._given.each = 0.0
         killers: defaultdict[str, list[str]] = defaultdict(list)  # by module, the last one first
+        noticed: Counter[str] = Counter()
         for asked in self._chosen:
             place, first = asked.place, killers[asked.module]
             tests = unharmed.of(asked, self._given.most)
@@ -171,10 +174,23 @@ class _Loop:
             killed = killer is not None
             if killer:
                 killers[asked.module] = [killer, *(name for name in first if name != killer)]
+                noticed[killer] += 1
             told = {"module": asked.module, "line": place.line, "code": place.code, "what": place.what,
                     "killed": killed, "tests": len(tests), "loaded anew": again}  # fmt: skip
             self._say(json.dumps(told))
+        wrong = [name for name in noticed if name in unharmed.items and self._fails(session, unharmed.items[name])]
+        self._say(json.dumps({"fail unharmed": wrong, "noticed by them": sum(noticed[name] for name in wrong)}))
         return True
+
+    def _fails(self, session: Any, item: Any) -> bool:
+        """Whether a test fails in a child with nothing changed."""
+
+        def tried() -> str | None:
+            self._given.each = LEAST_S
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=None)
+            return str(item.nodeid) if session.testsfailed else None
+
+        return _killer(tried, LEAST_S) is not None
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_setup(self, item: Any) -> Iterator[None]:

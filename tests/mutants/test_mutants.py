@@ -340,6 +340,28 @@ def test_a_mutant_whose_tests_run_in_a_process_of_its_own_is_not_stuck_while_tha
     assert running._killer(tested, 30.0) == ("" if killed else None)
 
 
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork: Linux or macOS")
+def test_what_a_test_noticed_that_fails_without_a_mutant_counts_for_nothing(tmp_path: Path) -> None:
+    pytest.importorskip("coverage", reason="tells which test runs which line; pip install '.[test]'")
+    room = tmp_path / "src" / "sternwatch" / "room"
+    room.mkdir(parents=True)
+    for folder in (room, room.parent):
+        (folder / "__init__.py").touch()
+    (room / "one.py").write_text("def more(x):\n    return x + 1\n\ndef less(x):\n    return x - 2\n")
+    (tmp_path / "test_one.py").write_text(
+        "from pathlib import Path\nfrom sternwatch.room.one import less, more\n\n"
+        "def test_more():\n    assert more(1) == 2\n\n"
+        "def test_once():\n    less(1)\n    Path('was').touch(exist_ok=False)\n"
+    )
+    said = subprocess.run(
+        [sys.executable, str(RUNNING), "room", "test_one.py"], cwd=tmp_path, capture_output=True, text=True,
+        check=False, env={**os.environ, "PYTHONPATH": "src"},
+    )  # fmt: skip
+    unharmed, *told, control = [json.loads(line) for line in said.stdout.splitlines()]
+    assert (unharmed["tests"], [one["killed"] for one in told]) == (2, [True] * 4)
+    assert control == {"fail unharmed": ["test_one.py::test_once"], "noticed by them": 2}
+
+
 def test_every_equivalent_change_is_of_a_line_that_still_stands() -> None:
     sources = [path for room in ROOMS for path in (TOP / "src" / "sternwatch" / room).rglob("*.py")]
     text = "\n".join(path.read_text(encoding="utf-8") for path in sources)
@@ -359,7 +381,7 @@ def test_the_rooms_tests_notice(room: str, tmp_path: Path) -> None:
         plain = {**os.environ, "NUMBA_DISABLE_JIT": "1"}
         command += ["--each", "5"]
     said = subprocess.run(command, cwd=TOP, capture_output=True, text=True, check=False, env=plain)
-    unharmed, *told = [json.loads(line) for line in said.stdout.splitlines()]
+    unharmed, *told, control = [json.loads(line) for line in said.stdout.splitlines()]
     left = [one for one in told if not one["killed"]]
     survivors = [
         one for one in left if not any(code in one["code"] and what == one["what"] for code, what in EQUIVALENT)
@@ -369,4 +391,5 @@ def test_the_rooms_tests_notice(room: str, tmp_path: Path) -> None:
     for one in survivors:
         print(f"  {one['module']} line {one['line']}: {one['what']}  in  {one['code']}")
     assert len(told) == unharmed["asked"]
+    assert control["fail unharmed"] == []
     assert len(survivors) <= (1.0 - LEAST) * counted
