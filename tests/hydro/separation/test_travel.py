@@ -50,6 +50,9 @@ def test_the_axes_are_the_tips_mean_and_the_way_the_lines_trail() -> None:
     assert out[:, 0] == pytest.approx(2.0)
     assert out[:, 1] == pytest.approx(-1.0)
     assert out[:, 2] == pytest.approx([0.0, math.pi / 4.0, math.pi / 2.0, math.pi / 2.0])
+    lines[:2, :, 1, :2] = lines[:2, :, 0, :2] + np.array([(0.0, -3.0), (-1.9, 0.0), (-2.1, 0.0), (0.0, -1.9)])
+    plain(pairs.trailing)(lines, np.array([True, True, False]), np.array([2, 2, 2]), out)
+    assert np.degrees(out[:, 2]) == pytest.approx([90.0, 90.0, 0.0, 0.0]), "less than two metres astern they hang"
     # Through south the angle goes on and does not jump.
     for k, deg in enumerate((170.0, 190.0, 210.0, 370.0)):
         lines[:2, k, 1, :2] = lines[:2, k, 0, :2] - 30.0 * np.array(
