@@ -29,3 +29,9 @@ def each_law_once() -> Iterator[None]:
         patch.setattr(answer, "depth_quantiles", once)
         patch.setattr(check, "depth_quantiles", once)
         yield
+
+
+@pytest.fixture(autouse=True)
+def a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Screens may open, as in a terminal: tests put something else in the place of those that would."""
+    monkeypatch.setattr("sternwatch.cli.common.terminal.need", lambda: None)

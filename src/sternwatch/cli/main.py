@@ -17,6 +17,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any, NoReturn, Protocol, cast
 
 from sternwatch import __version__, kernel_files
+from sternwatch.cli.common import terminal
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.printable import filtered_output, one_line
 
@@ -176,15 +177,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _main(argv)
 
 
-def _in_terminal() -> bool:
-    return sys.stdin.isatty() and sys.stdout.isatty()
-
-
 def _main(argv: Sequence[str] | None) -> int:
     parser = build_parser()
     args = parser.parse_args(argv)
     if args.command is None:
-        if not _in_terminal():
+        if not terminal.there():
             parser.print_help(sys.stderr)
             return Exit.USAGE
         args = parser.parse_args(["start"])
@@ -196,7 +193,7 @@ def _main(argv: Sequence[str] | None) -> int:
     except InputError as error:
         words = one_line(str(error))
         print(f"sternwatch: {words}", file=sys.stderr)
-        if getattr(args, "console", False) and not getattr(args, "headless", False) and _in_terminal():
+        if getattr(args, "console", False) and not getattr(args, "headless", False) and terminal.there():
             # A file that cannot be used leaves nobody without a screen.
             args = parser.parse_args(["start"], argparse.Namespace(notice=words))
             return int(args.run(args))

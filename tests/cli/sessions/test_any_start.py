@@ -79,7 +79,7 @@ def came(monkeypatch: pytest.MonkeyPatch) -> Came:
         return run(app, headless=True, size=SIZE, auto_pilot=_crew(crew, seen))
 
     monkeypatch.setattr(App, "run", without_terminal)
-    monkeypatch.setattr(command, "_in_terminal", lambda: True)
+    monkeypatch.setattr("sternwatch.cli.common.terminal.there", lambda: True)
     return seen
 
 

@@ -47,7 +47,7 @@ def test_at_a_terminal_it_opens_on_the_screen_whatever_the_preferences(
             assert mouse
 
     monkeypatch.setattr(screen, "ManualApp", App)
-    monkeypatch.setattr("sys.stdin.isatty", lambda: True)
+    monkeypatch.setattr("sternwatch.cli.common.terminal.there", lambda: True)
     monkeypatch.setattr("sys.stdout.isatty", lambda: True)
     monkeypatch.setenv("STERNWATCH_CONFIG_DIR", str(tmp_path))
     (tmp_path / "config.toml").write_text(text, encoding="utf-8")

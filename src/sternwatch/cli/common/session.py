@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from sternwatch.cli.common import terminal
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.feed.readings import SENTENCES, Speech
 
@@ -297,6 +298,7 @@ def forgiving_preferences() -> tuple[Preferences, tuple[str, ...]]:
 
 def show(screen: Screen, deck: DeckWish | None = None) -> int:
     """Run the console until the user leaves it, with a page for the deck where the user wishes it."""
+    terminal.need()
     chosen, faults = forgiving_preferences()
     for fault in faults:
         print(fault, file=sys.stderr)

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from sternwatch.cautions import COMPUTED
+from sternwatch.cli.common import terminal
 from sternwatch.cli.common.exits import Exit, InputError
 
 
@@ -35,6 +36,7 @@ def run(args: argparse.Namespace) -> int:
     from sternwatch.gear.values.faults import SpreadError
     from sternwatch.places import boat_file
 
+    terminal.need()
     chosen = preferences()
     try:
         said = edit(chosen, args.spread or boat_file(), load_shelf())

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from sternwatch.cautions import COMPUTED
+from sternwatch.cli.common import terminal
 from sternwatch.cli.common.exits import Exit, InputError
 
 
@@ -32,6 +33,7 @@ def run(args: argparse.Namespace) -> int:
     from sternwatch.gear.values.faults import SpreadError
     from sternwatch.places import boat_file
 
+    terminal.need()
     path = args.spread or boat_file()
     try:
         shelf = load_shelf()

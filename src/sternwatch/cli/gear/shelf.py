@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from sternwatch.cli.common import terminal
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units, units_of
 
@@ -40,6 +41,7 @@ def run(args: argparse.Namespace) -> int:
         from sternwatch.cli.common.session import preferences
         from sternwatch.console.ashore.questions import shelf_app
 
+        terminal.need()
         shelf_app(preferences(), shelf, shelf_path()).run()
     elif args.json:
         import json

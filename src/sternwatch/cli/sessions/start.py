@@ -12,6 +12,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from sternwatch.cautions import COMPUTED
+from sternwatch.cli.common import terminal
 from sternwatch.cli.common.exits import Exit, InputError
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ def run(args: argparse.Namespace) -> int:
     from sternwatch.config import Preferences
     from sternwatch.console.ashore.start import StartApp
 
+    terminal.need()
     notice = str(getattr(args, "notice", ""))
     while True:
         try:

@@ -6,6 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from sternwatch.cli.common import terminal
 from sternwatch.cli.common.exits import Exit
 
 
@@ -31,6 +32,7 @@ def run(args: argparse.Namespace) -> int:
 
     given = args.spread or (boat_file() if boat_file().exists() else None)
     rods = NUMBER_ROW if given is None else tuple((rod.key, rod.name) for rod in in_key_order(spread_of(given)))
+    terminal.need()
     said = KeyTestApp(preferences(), rods).run()
     if said:
         print(said, file=sys.stderr)

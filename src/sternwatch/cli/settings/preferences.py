@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from sternwatch.cli.common import terminal
 from sternwatch.cli.common.exits import Exit
 
 
@@ -21,5 +22,6 @@ def run(args: argparse.Namespace) -> int:  # noqa: ARG001
     from sternwatch.cli.common.session import preferences
     from sternwatch.console.ashore.settings_screen import SettingsApp
 
+    terminal.need()
     SettingsApp(preferences()).run()
     return Exit.DONE

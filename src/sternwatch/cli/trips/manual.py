@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 
+from sternwatch.cli.common import terminal
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.gear.values.words import nearest
 from sternwatch.manual.book import Page, search
@@ -30,7 +31,7 @@ def run(args: argparse.Namespace) -> int:
 
     pages = every_page()
     words = " ".join(args.word)
-    if not words and sys.stdin.isatty() and sys.stdout.isatty() and not args.plain:
+    if not words and not args.plain and sys.stdout.isatty() and terminal.there():
         from sternwatch.config import ConfigError, Preferences, load_preferences
         from sternwatch.console.ashore.manual import ManualApp
 
