@@ -275,6 +275,8 @@ EQUIVALENT = {
     ("os.lseek(handle, 1_048_576, os.SEEK_SET)", "1048576 -> 1048577"): "runs on Windows alone",
     ("self._asked = self._taken = 0", "0 -> 1"): "only which of both is higher is asked",
     ("LEAST_STEP_S = 1e-3", "0.001 -> 0.002"): "a step of no length is no sample",
+    ("if takes_s > LATEST_S:", "> -> >="): "exactly at a limit is either",
+    ("bent = moving & (across > _STRAIGHT * a) & (across > 1e-6)", "> -> >="): "exactly at a limit is either",
 }
 
 

@@ -18,7 +18,7 @@ from sternwatch.watch.whole_pass.beam import grown
 from sternwatch.watch.whole_pass.floor import Floor, floor_of
 from sternwatch.watch.whole_pass.rating import Rated, screened
 from sternwatch.watch.whole_pass.wish import Box, Wish
-from sternwatch.watch.whole_pass.worth import Lying, Trailing, trailing
+from sternwatch.watch.whole_pass.worth import Lying, Trailing, _bottom_at, trailing
 
 # As agreed: a change of one is to be noticed.
 REACH_M = 60.0
@@ -371,3 +371,10 @@ def test_levels_are_depths_that_one_to_nine_tenths_of_the_members_do_not_exceed(
     made = worth.lying_of(asked)
     assert made.levels_m[0] == pytest.approx([1.0, 3.0, 5.0, 7.0, 9.0])
     assert np.isnan(made.levels_m[1]).all(), "a rod that is unknown in one member"
+
+
+def test_a_bottom_is_looked_up_to_ten_centimetres_and_one_deeper_than_400_m_at_its_end() -> None:
+    """The last place of the table is that of an unknown bottom, which lies beyond the floor as well."""
+    table = np.append(np.arange(0.0, 400.05, 0.1), np.nan)
+    floor: Any = SimpleNamespace(depths_m=np.array([[12.34, 12.36], [np.nan, 512.0]]))
+    assert _bottom_at(floor, table).tolist() == [123, 124, len(table) - 1, 4000, len(table) - 1]

@@ -108,7 +108,7 @@ def _bottom_at(floor: Floor, bottoms_m: Floats) -> NDArray[np.int64]:
     unknown = len(bottoms_m) - 1
     depths = np.append(floor.depths_m.ravel(), np.nan)
     known = np.isfinite(depths)
-    at = np.rint(np.where(known, depths, 0.0) / STEP_M).astype(np.int64)
+    at = np.rint(np.nan_to_num(depths) / STEP_M).astype(np.int64)
     return np.where(known, np.clip(at, 0, unknown - 1), unknown)
 
 
