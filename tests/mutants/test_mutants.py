@@ -27,10 +27,6 @@ EQUIVALENT = {
     ('_KEEL = {"depth_feet": 0,', "4 -> 5"): "the library's names: values are read by place",
     ("return ticks.value * 1e-7", "1e-07 -> 2e-07"): "a clock of one system, which other systems' tests do not run",
     ('if data.rfind(b"$") <= 0 and data.rfind(b"!") <= 0:', "<= -> <"): "a short cut: the loop gives the same",
-    ("Quantity.COG: Limits(", "4 -> 5"): "any course is near any other after three seconds: it never has to persist",
-    ("Quantity.COG: Limits(", "3.0 -> 6.0"): "the same",
-    ("Quantity.POSITION: Limits(", "0.0 -> 1.0"): "share and range are of numbers; a position is none",
-    ("Quantity.POSITION: Limits(", "180.0 -> 360.0"): "the same",
     ('"offset", -100.0, 100.0', "100.0 -> 200.0"): "the field holds no more than 32.8 m",
     ('"date", 1.0, 65532.0', "65532.0 -> 131064.0"): "the field holds no more",
     (
@@ -277,6 +273,8 @@ EQUIVALENT = {
     ("LEAST_STEP_S = 1e-3", "0.001 -> 0.002"): "a step of no length is no sample",
     ("if takes_s > LATEST_S:", "> -> >="): "exactly at a limit is either",
     ("bent = moving & (across > _STRAIGHT * a) & (across > 1e-6)", "> -> >="): "exactly at a limit is either",
+    ("slow = mean < wanted[0]", "0 -> 1"): "what lies between the two is left out before",
+    ("if abs(depth - spot.depth_m) <= FISH_WITHIN_M", "<= -> <"): "exactly at a limit is either",
 }
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -71,3 +73,16 @@ def test_marks_fish_wake_and_soundings_are_told_and_later_ones_do_not_creep_in()
     assert found.wake_m[0] == pytest.approx((3.0, 4.0), abs=0.01)
     assert found.sounded.rows().tolist() == [[0.0, 0.0, 25.0, 1.0]]
     assert found.sounded.earlier_rows().shape == (0, 4)
+
+
+def test_a_place_in_her_axes_has_degrees_where_both_she_and_the_origin_are_known() -> None:
+    """She heads north, 1000 m north of the origin; a degree of latitude is 111,195 m of a sphere of 6,371 km."""
+    over = OverGround((1000.0, 0.0), (1.0, 0.0), 0.0)
+
+    def found(**changed: Any) -> Any:
+        here: Any = SimpleNamespace(**{"over": over, "origin_deg": (47.0, -90.0), **changed})
+        return Bottom.degrees_at(here, 200.0, 0.0)
+
+    assert found() == pytest.approx((47.0 + 800.0 / 111_195.0, -90.0), abs=1e-6)
+    assert found(over=OverGround()) is None
+    assert found(origin_deg=None) is None

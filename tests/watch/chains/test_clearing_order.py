@@ -190,6 +190,8 @@ def test_a_fish_meets_a_line_that_is_near_its_way_or_crosses_it_under_water() ->
     assert not met((0.0, 5.0, 0.0), (60.5, 2.0, 5.0)), "half a metre behind it"
     assert not met((0.0, 0.9, 0.0), (3.0, 0.8, 5.0)), "beside the way, and not across it"
     assert in_the_way((0.0, 0.0), {"1": np.array([(0.0, 5.0, 0.0), (40.0, -9.0, 5.0)])}) == ()
+    clipped = np.array([(20.0, 6.0, 3.0), (50.0, 9.0, 6.0)])  # its line begins at the cable, under water
+    assert in_the_way(fish, {"1": np.array([(0.0, -5.0, 0.0), (40.0, -9.0, 5.0)]), "2": clipped}) == ()
     two = {"3": np.array([(0.0, 5.0, 0.0), (40.0, 2.0, 5.0)]), "2": np.array([(0.0, 5.0, 0.0), (40.0, -1.0, 5.0)])}
     assert in_the_way(fish, two) == ("2", "3"), "the nearest first"
 
