@@ -561,13 +561,17 @@ class Day:
         console.spoiled_from(min(console.feed_s, console.waits_since_s))
         console.spoiled_by_holes()
         # What outlived this death outlives the next.
-        self.disk.synced = {copy: copy.stat().st_size for copy in self.data.rglob("*.nmea")}
+        self.disk.synced = {copy: copy.stat().st_size for copy in self._synced_files()}
         self._bury()
 
+    def _synced_files(self) -> list[Path]:
+        """Recordings and the logbook's journal."""
+        return [*self.data.rglob("*.nmea"), *self.data.glob("*.aside.jsonl")]
+
     def _tear(self, before: Path) -> None:
-        """Of a recording only what was synced is sure; of the rest some bytes. The logbook's pages are torn."""
+        """Of recordings and journal only what was synced is sure, and of the rest some bytes; the logbook is torn."""
         rng = self.clock.rng
-        for copy in self.data.rglob("*.nmea"):
+        for copy in self._synced_files():
             synced, size = self.disk.synced.get(before / copy.relative_to(self.data), 0), copy.stat().st_size
             left = min(size, synced + rng.randrange(max(size - synced, 0) + 1))
             os.truncate(copy, left)
@@ -887,6 +891,9 @@ class Day:
             console, known = self.console, frozenset(action.id for action in runner._resumed)
             assert console is not None
             stretch = Stretch(setup, runner._hub.clock.began_s, known, os.environ.get("TZ"))
+            before = max((action.elapsed_s or 0.0 for action in runner._resumed), default=-1.0)
+            if before >= stretch.since_s:
+                raise BrokenError(f"{setup.trip}: goes on at {stretch.since_s} s, before an entry at {before} s")
             console.stretches[setup.trip] = stretch
             self.stretches.append(stretch)
             made = intake(runner, setup)

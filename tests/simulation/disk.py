@@ -65,6 +65,8 @@ class Os:
     def open(self, path: Any, flags: int, mode: int = 0o777) -> int:
         if flags & os.O_CREAT and (ailing := self._disk.write()) is not None:
             raise OSError(ailing, os.strerror(ailing), str(path))
+        if not Path(path).exists():  # another file of that name is gone
+            self._disk.synced.pop(Path(path), None)
         fd = os.open(path, flags, mode)
         self._paths[fd] = Path(path)
         return fd

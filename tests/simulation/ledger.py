@@ -138,9 +138,8 @@ class Ledger:
 
     def removed(self, kept: int) -> None:
         """Somebody removed the present file, which held so many of the bytes given."""
-        file = self.files[-1]
-        if kept:
-            file.removed(kept, file.declared)
+        file = self.files[-1]  # one that the recorder had not opened yet is no other to it
+        file.removed(kept, b"" if self.recorder._fd is None else file.declared)
 
     @property
     def gone(self) -> int:

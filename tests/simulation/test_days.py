@@ -115,6 +115,8 @@ FOUND: dict[int, tuple[float, list[Fault] | None, tuple[Tongue, ...]]] = {
         [Fault(25.0, "unplugged", 30.0), Fault(42.0, "clock stepped", 0.0, -3600.0), Fault(48.25, "killed", 1.0)],
         (Tongue.SENTENCES,),
     ),
+    # Nothing recorded says how far she came: the next run began at 0, before her entries.
+    2: (0.25, [Fault(40.0, "recording removed"), Fault(40.0, "killed", 1.0)], (Tongue.SENTENCES,)),
     # The day's own fault: a trip before the last lost its end with the power, since no sync had succeeded.
     700746: (
         0.25,
