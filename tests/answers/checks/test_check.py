@@ -262,11 +262,11 @@ def test_over_another_bottom_no_median_is_computed_again(monkeypatch: pytest.Mon
 
     asked: list[str] = []
     monkeypatch.setattr(module, "_median_m", lambda _, rod, *__: (asked.append(rod.key), 20.0)[1])
-    spread, medians = spread_from(_data()), module.Medians()
+    spread, earlier = spread_from(_data()), module.Earlier()
 
     def of(bottom_m: float, *, speed: float = SPEED, over: Any = spread, **more: Any) -> list[str]:
         asked.clear()
-        check_spread(over, speed, bottom_m=bottom_m, medians=medians, **more)
+        check_spread(over, speed, bottom_m=bottom_m, earlier=earlier, **more)
         return list(asked)
 
     assert of(30.0) == list("12345678")
@@ -282,14 +282,45 @@ def test_over_another_bottom_no_median_is_computed_again(monkeypatch: pytest.Mon
     assert asked == list("12345678"), "by itself a check keeps nothing"
 
 
-def test_a_kept_median_is_the_one_that_is_computed() -> None:
-    from sternwatch.answers.checks.check import Medians
+def test_over_another_bottom_the_rods_hang_as_before(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Another length, speed, heading or unit, and another spread, are solved anew."""
+    from sternwatch.answers.checks import check as module
 
-    medians, data = Medians(), _data()
+    solved: list[float] = []
+    steady_rigs = module.steady_rigs
+    monkeypatch.setattr(module, "_median_m", lambda *_: 20.0)
+    monkeypatch.setattr(
+        module, "steady_rigs", lambda rigs, speed, **of: (solved.append(speed), steady_rigs(rigs, speed, **of))[1]
+    )
+    spread, earlier = spread_from(_data()), module.Earlier()
+
+    def solves(bottom_m: float, speed: float = SPEED, over: Any = spread, **more: Any) -> bool:
+        solved.clear()
+        made = check_spread(over, speed, bottom_m=bottom_m, earlier=earlier, **more)
+        again = bool(solved)
+        assert made == check_spread(over, speed, bottom_m=bottom_m, **more), "as if nothing were kept"
+        return again
+
+    assert [solves(30.0), solves(12.0), solves(3.0)] == [True, False, False]
+    longer = {"3": RodNow(50.0)}
+    assert [solves(3.0, now=longer), solves(12.0, now=dict(longer)), solves(12.0)] == [True, False, True]
+    assert [solves(12.0, SPEED + 0.1), solves(12.0, heading_rad=1.0), solves(30.0, heading_rad=1.0)] == [
+        True,
+        True,
+        False,
+    ]
+    assert [solves(30.0, units=SYSTEMS["metric"]), solves(12.0, units=SYSTEMS["metric"])] == [True, False]
+    assert solves(12.0, over=spread_from(_data()), units=SYSTEMS["metric"]), "equal, but not the same"
+
+
+def test_a_kept_median_is_the_one_that_is_computed() -> None:
+    from sternwatch.answers.checks.check import Earlier
+
+    earlier, data = Earlier(), _data()
     spread = spread_from(data)
-    first = check_spread(spread, SPEED, bottom_m=10.0, medians=medians)
+    first = check_spread(spread, SPEED, bottom_m=10.0, earlier=earlier)
     assert (
-        check_spread(spread, SPEED, bottom_m=10.0, medians=medians)
+        check_spread(spread, SPEED, bottom_m=10.0, earlier=earlier)
         == first
         == check_spread(spread, SPEED, bottom_m=10.0)
     )

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 
 from sternwatch.answers.belief.answer import carried_now, stretch
 from sternwatch.answers.belief.predictive import depth_quantiles
-from sternwatch.answers.chains.arrays import AS_FILED, RodNow, rig_of, water_of
-from sternwatch.answers.checks.findings import Finding, Setting
+from sternwatch.answers.chains.arrays import AS_FILED, Rig, RodNow, rig_of, water_of
+from sternwatch.answers.checks.findings import Finding, Found, Setting
 from sternwatch.answers.checks.layout import counts, holders, neighbours, reaches, readings, ways
 from sternwatch.answers.checks.loads import Loads, loads_of, pulls, strikes
 from sternwatch.answers.checks.strike import FISH_MASS_KG, FISH_SPEED_M_S
@@ -20,6 +20,7 @@ from sternwatch.answers.depths.depth import current_in_boat_axes, steady_rigs
 from sternwatch.cautions import WIRE
 from sternwatch.gear.spread_file.models import Rod, Spread
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
+from sternwatch.hydro.steady.solver import Steady
 
 MOST_KEPT = 256  # medians; twelve rods at some twenty speeds and headings
 
@@ -35,26 +36,54 @@ class Check:
     cautions: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Hanging:
+    """How every rod hangs on one course, whatever the bottom, by its key."""
+
+    rigs: dict[str, Rig]
+    states: dict[str, Steady]
+    near: Found  # what is said of neighbours
+
+    @classmethod
+    def of(cls, at: Setting, now: Mapping[str, RodNow]) -> Hanging:
+        rigs = {rod.key: rig_of(at.spread, rod, now.get(rod.key, AS_FILED), at.water) for rod in at.spread.rods}
+        states = steady_rigs(rigs, at.speed_m_s, water=at.water, current=at.current)
+        return cls(rigs, states, neighbours(at, rigs, states))
+
+
 @dataclass(slots=True)
-class Medians:
-    """Median depths kept from one check to the next: over another bottom the same ones are asked for."""
+class Earlier:
+    """What holds from one check to the next: over another bottom the rods hang as they did, at the same depths."""
 
     _spread: Spread | None = None
-    _kept: dict[tuple[str, float, float, RodNow | None, RodNow | None], float | None] = field(default_factory=dict)
+    _medians: dict[tuple[str, float, float, RodNow | None, RodNow | None], float | None] = field(default_factory=dict)
+    _asked: tuple[float, float, DisplaySystem, dict[str, RodNow]] | None = None
+    _hanging: Hanging | None = None
 
-    def of(
+    def hanging(self, at: Setting, now: Mapping[str, RodNow], heading_rad: float) -> Hanging:
+        """That of the last check, where it was of the same rods on the same course."""
+        self._take(at.spread)
+        asked = at.speed_m_s, heading_rad, at.units, dict(now)
+        if self._hanging is None or self._asked != asked:
+            self._asked, self._hanging = asked, Hanging.of(at, now)
+        return self._hanging
+
+    def median_m(
         self, spread: Spread, rod: Rod, speed_m_s: float, now: Mapping[str, RodNow], heading_rad: float
     ) -> float | None:
         """The median depth of a rod's lure; None where it is not known."""
-        if spread is not self._spread:
-            self._spread, self._kept = spread, {}
+        self._take(spread)
         carrier = None if rod.clipped_to is None else now.get(rod.clipped_to.rod)
         asked = rod.key, speed_m_s, heading_rad, now.get(rod.key), carrier
-        if asked not in self._kept:
-            if len(self._kept) >= MOST_KEPT:
-                self._kept.clear()
-            self._kept[asked] = _median_m(spread, rod, speed_m_s, now, heading_rad)
-        return self._kept[asked]
+        if asked not in self._medians:
+            if len(self._medians) >= MOST_KEPT:
+                self._medians.clear()
+            self._medians[asked] = _median_m(spread, rod, speed_m_s, now, heading_rad)
+        return self._medians[asked]
+
+    def _take(self, spread: Spread) -> None:
+        if spread is not self._spread:
+            self._spread, self._medians, self._hanging = spread, {}, None
 
 
 def check_spread(
@@ -67,27 +96,27 @@ def check_spread(
     fish_kg: float = FISH_MASS_KG,
     fish_m_s: float = FISH_SPEED_M_S,
     units: DisplaySystem = SYSTEMS["us"],
-    medians: Medians | None = None,
+    earlier: Earlier | None = None,
 ) -> Check:
     """Every finding at a steady speed through the surface water, on a straight course.
 
     ``now``: what differs from the file, by rod key. ``bottom_m``: the depth of the water, compared with the median
     depth of each rod. ``fish_kg`` and ``fish_m_s``: the fish of the strike that lines must hold. Sentences are in
-    ``units``. ``medians``: of earlier checks of this spread.
+    ``units``. ``earlier``: what checks of this spread found before.
     """
-    medians = medians or Medians()
+    earlier, now, heading = earlier or Earlier(), now or {}, heading_rad or 0.0
     water = water_of(spread)
-    current = current_in_boat_axes(spread.water, heading_rad or 0.0)
+    current = current_in_boat_axes(spread.water, heading)
     at = Setting(spread, speed_m_s, water, current, units)
-    rigs = {rod.key: rig_of(spread, rod, (now or {}).get(rod.key, AS_FILED), water) for rod in spread.rods}
-    states = steady_rigs(rigs, speed_m_s, water=water, current=current)
+    hanging = earlier.hanging(at, now, heading)
+    rigs, states = hanging.rigs, hanging.states
     loads = {rod.key: loads_of(at, rod, rigs[rod.key], states[rod.key], fish_kg, fish_m_s) for rod in spread.rods}
     stretched = {
         rod.key: stretch(states[rod.key].depth_m, median_m)
         for rod in spread.rods
         if bottom_m is not None
         and states[rod.key].ok
-        and (median_m := medians.of(spread, rod, speed_m_s, now or {}, heading_rad or 0.0)) is not None
+        and (median_m := earlier.median_m(spread, rod, speed_m_s, now, heading)) is not None
     }
     parts = []
     for rod in spread.rods:
@@ -98,7 +127,7 @@ def check_spread(
             strikes(at, rod, loads[rod.key], fish_kg, fish_m_s),
             reaches(at, rod, rig),
         ]
-    parts += [counts(at), holders(at), readings(at, now or {}), neighbours(at, rigs, states)]
+    parts += [counts(at), holders(at), readings(at, now), hanging.near]
     unchecked = [line for part in parts for line in part.unchecked]
     if bottom_m is None:
         unchecked.append("the bottom: the depth of the water at the place is not given")

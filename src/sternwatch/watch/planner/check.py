@@ -19,7 +19,7 @@ from sternwatch.watch.picture.model import Picture
 
 if TYPE_CHECKING:
     from sternwatch.answers.chains.arrays import RodNow
-    from sternwatch.answers.checks.check import Check, Medians
+    from sternwatch.answers.checks.check import Check, Earlier
     from sternwatch.answers.checks.findings import Finding
     from sternwatch.logbook.crew.state import Crew, CrewRod
 
@@ -97,7 +97,7 @@ class Checking:
         self._crew_rods: dict[str, CrewRod] | None = None
         self._rods: tuple[tuple[str, RodNow], ...] = ()
         self._asked: Question | None = None
-        self._medians: Medians | None = None  # of the last spread checked
+        self._earlier: Earlier | None = None  # checks of the same spread
         self._crewed: tuple[Spread, int, Spread] | None = None  # a spread, another number of people, both together
 
     def offer(self, picture: Picture) -> None:
@@ -140,9 +140,9 @@ class Checking:
         self._beside.stop()
 
     def _check(self, question: Question) -> Checked:
-        from sternwatch.answers.checks.check import Medians, check_spread
+        from sternwatch.answers.checks.check import Earlier, check_spread
 
-        self._medians = self._medians or Medians()
+        self._earlier = self._earlier or Earlier()
         made = check_spread(
             self._of_people(question.spread or self._spread, question.people),
             question.speed_m_s,
@@ -150,7 +150,7 @@ class Checking:
             now=dict(question.rods),
             bottom_m=question.bottom_m,
             units=self._units,
-            medians=self._medians,
+            earlier=self._earlier,
         )
         return Checked(made, question)
 
