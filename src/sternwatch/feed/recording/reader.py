@@ -284,6 +284,9 @@ class _Stamped:
             self._walkers.append(walker.copy())
             block = data[blocks[k] : blocks[k + 1]]
             stamps = stamper.quick(block)
+            if stamps and k == 0:
+                first = stamper.split(next(_lines(block)))
+                walker.step(first.ms, first.unix_ms)
             if stamps is None or not walker.quick(stamps):
                 for line in _lines(block):
                     stamped = stamper.split(line)
