@@ -45,10 +45,6 @@ _ORDINARY_CURRENT_SD_M_S = 0.152
 _UNSAID_CURRENT_SD_M_S = 0.213
 
 
-def _speaker(value: SensorValue | Reading) -> tuple[str, str, str]:
-    return value.source, value.talker, value.sentence
-
-
 def usable(value: SensorValue | None) -> float | None:
     """The number of a fresh, undoubted scalar, else None."""
     if value is None or value.state is not SensorState.FRESH or value.suspect or not isinstance(value.value, float):
@@ -136,9 +132,11 @@ class Boat:
         """Filter a step's readings from the sources in charge, in time order."""
         for reading in readings:
             chosen = sensors.get(reading.quantity)
-            if chosen is None or _speaker(chosen) != _speaker(reading) or reading.suspect:
+            if chosen is None or not isinstance(reading.value, float) or reading.suspect:
                 continue
-            if not isinstance(reading.value, float):
+            if chosen.sentence != reading.sentence or chosen.talker != reading.talker:
+                continue
+            if chosen.source != reading.source:
                 continue
             t, value = reading.t_s, reading.value
             self._tell_window(reading, value)
