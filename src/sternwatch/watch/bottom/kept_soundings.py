@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import cache
+from types import ModuleType
 from typing import NamedTuple
 
 import numpy as np
@@ -15,6 +17,13 @@ import numpy as np
 from sternwatch.watch.bottom.cells import CELL_M, NOBODY, Cells, Floats, Numbers
 
 _FIRST = 256  # how many soundings there is room for at first, and half of how many cells
+
+
+@cache  # an import takes as long as the search
+def _compiled() -> ModuleType:
+    from sternwatch.watch.bottom import nearest_sounding
+
+    return nearest_sounding
 
 
 class Arrays(NamedTuple):
@@ -54,8 +63,7 @@ class KeptSoundings:
 
     def add(self, north_m: float, east_m: float, depth_m: float, t_s: float) -> None:
         """``t_s``: nan without a clock."""
-        from sternwatch.watch.bottom.nearest_sounding import slot
-
+        slot = _compiled().slot
         if self.count == len(self._arrays.numbers):
             self._arrays = self._with_more_room()
         if 2 * self._cells >= len(self._arrays.cells):
@@ -79,8 +87,7 @@ class KeptSoundings:
         return Arrays(numbers, before, old.cells.copy(), old.newest.copy())
 
     def _with_more_slots(self) -> Arrays:
-        from sternwatch.watch.bottom.nearest_sounding import slot
-
+        slot = _compiled().slot
         old, slots = self._arrays, 2 * len(self._arrays.cells)
         cells, newest = np.full(slots, NOBODY), np.empty(slots, np.int32)
         for held in np.flatnonzero(old.cells != NOBODY):
@@ -94,6 +101,7 @@ class KeptSoundings:
         Of equals the newest. Cells are asked from the place outward; those that lie farther off than what was found
         are left out.
         """
-        from sternwatch.watch.bottom.nearest_sounding import nearest
-
-        return nearest(*self._arrays, count, float(north_m), float(east_m), float(reach_m))
+        found: tuple[int, float] = _compiled().nearest(
+            *self._arrays, count, float(north_m), float(east_m), float(reach_m)
+        )
+        return found

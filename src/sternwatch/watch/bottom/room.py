@@ -100,10 +100,12 @@ class Ground:
         self._go(t_s, over, rate_of_turn_deg_s)
         self.below = {
             key: tuple(
-                None
-                if kind == "board"
-                else _below(soundings, over, t_s, what, body)  # a board floats and never touches the bottom
-                for what, kind, body in zip(_names(chain), _kinds(chain), _bodies(chain), strict=True)
+                [
+                    None
+                    if kind == "board"
+                    else _below(soundings, over, t_s, what, body)  # a board floats and never touches the bottom
+                    for what, kind, body in zip(_names(chain), _kinds(chain), _bodies(chain), strict=True)
+                ]
             )
             for key, chain in chains.items()
             if chain.place is not None

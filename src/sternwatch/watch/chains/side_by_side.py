@@ -67,9 +67,14 @@ class _Block:
     def take(self, parts: list[Part]) -> bool:
         """Take this step's parts. Whether they are the same chains."""
         before, self.parts = self.parts, parts
-        if len(before) != len(parts) or any(a.state is not b.state for a, b in zip(before, parts, strict=True)):
+        if len(before) != len(parts):
             return False
-        if any(a.rows is not b.rows for a, b in zip(before, parts, strict=True)):  # with other coefficients
+        same_rows = True
+        for own, other in zip(before, parts, strict=True):
+            if own.state is not other.state:
+                return False
+            same_rows = same_rows and own.rows is other.rows
+        if not same_rows:  # with other coefficients
             self.rows = stacked([part.rows for part in parts])
         return True
 
