@@ -275,6 +275,7 @@ EQUIVALENT = {
     ("bent = moving & (across > _STRAIGHT * a) & (across > 1e-6)", "> -> >="): "exactly at a limit is either",
     ("slow = mean < wanted[0]", "0 -> 1"): "what lies between the two is left out before",
     ("if abs(depth - spot.depth_m) <= FISH_WITHIN_M", "<= -> <"): "exactly at a limit is either",
+    ("body[i, rows.body_node[i][rows.body_node[i] >= 0]] = True", ">= -> >"): "at a rod's tip no tackle hangs",
 }
 
 

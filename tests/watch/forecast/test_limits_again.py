@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from types import SimpleNamespace
 from typing import Any, cast
 
@@ -103,3 +104,23 @@ def test_the_nearest_share_is_tried_where_the_speed_changed_a_little(lake: Lake)
     assert again.speed_m_s == pytest.approx(0.7 * 1.02)
     assert tried == 2
     assert np.all(np.diff([speed for speed, _ in again.tried_m_s]) < 0.0)
+
+
+def test_where_nothing_crosses_turns_from_120_to_12_m_and_speeds_down_to_three_tenths_are_tried(lake: Lake) -> None:
+    lake.least_m = lake.least_m_s = 0.0
+    limit, _ = runs(lake, side_limit(FLEET, "starboard", speed_m_s=2.0, required=REQUIRED))
+    radii = [120.0, 100.0, 80.0, 60.0, 50.0, 40.0, 32.0, 25.0, 20.0, 15.0, 12.0]
+    assert [radius for radius, _ in limit.tried_m] == radii
+    assert (limit.radius_m, limit.half_circle_s) == (12.0, pytest.approx(math.pi * 6.0))
+    assert limit.rate_deg_s == pytest.approx(30.0 / math.pi)
+    slow, _ = speeds(lake, speed_m_s=2.0)
+    tried = [2.0, 1.8, 1.6, 1.4, 1.2, 1.0, 0.8, 0.6]
+    assert [speed for speed, _ in slow.tried_m_s] == pytest.approx(tried)
+    assert slow.speed_m_s == pytest.approx(0.6)
+
+
+@pytest.mark.parametrize(("wide_m", "tried"), [(115.1, 3), (114.9, 2), (110.0, 2)])
+def test_between_two_radii_one_more_is_tried_unless_they_are_near(lake: Lake, wide_m: float, tried: int) -> None:
+    lake.least_m = 100.5
+    limit, _ = runs(lake, side_limit(FLEET, "port", speed_m_s=1.0, required=REQUIRED, radii_m=(wide_m, 100.0)))
+    assert len(limit.tried_m) == tried

@@ -17,6 +17,7 @@ from sternwatch.answers.depths.reach import Choice, Reach, Wanted
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.hydro.separation.verdicts import Verdict as Met
 from sternwatch.watch.planner import search as module
+from sternwatch.watch.planner import trial
 from sternwatch.watch.planner.search import (
     Planner,
     Score,
@@ -26,7 +27,7 @@ from sternwatch.watch.planner.search import (
     score_of,
     slower_turn_s,
 )
-from sternwatch.watch.planner.trial import Verdict, _cost, manoeuvres
+from sternwatch.watch.planner.trial import Verdict, _cost, judge, manoeuvres
 
 # As agreed: a change of one is to be noticed.
 CROSSES = 10.0
@@ -231,7 +232,7 @@ def test_a_plan_is_tried_in_a_half_circle_to_each_side_or_straight_on() -> None:
 
 def test_the_most_over_the_manoeuvres_counts() -> None:
     def made(any_crossing: float | None, **pairs: float | None) -> Any:
-        of = [SimpleNamespace(keys=tuple(key), probability=share) for key, share in pairs.items()]
+        of = [SimpleNamespace(keys=tuple(key), known_probability=share or 0.0) for key, share in pairs.items()]
         return SimpleNamespace(known_crossing=any_crossing or 0.0, pairs=of)
 
     both = Verdict((made(0.2, ab=0.1, ac=None), made(0.1, ab=0.3, ac=0.0), made(None)))
@@ -428,3 +429,18 @@ def test_lines_too_near_in_a_straight_tow_stay_so_all_day_and_count_as_crossing(
     assert asked == [[[1, 0], [1, 2]]] * 2
     made.look([(0, 1)])
     assert len(asked) == 2, "computed once"
+
+
+@pytest.mark.parametrize("dealt", [False, True])
+def test_without_members_the_nominal_lines_are_judged(monkeypatch: pytest.MonkeyPatch, dealt: bool) -> None:
+    """Every manoeuvre of one fleet, at the speed that is wanted."""
+    for name in ("flow_of", "water_of", "required_of", "cast_of"):
+        monkeypatch.setattr(trial, name, lambda *_, name=name, **__: name)
+    monkeypatch.setattr(trial, "settled", lambda cast, **told: ("nominal", cast, told["speed_m_s"]))
+    monkeypatch.setattr(trial, "settled_members", lambda *_, **told: ("members", told["water"], told["speed_m_s"]))
+    monkeypatch.setattr(trial, "forecast", lambda fleet, manoeuvre, **_: (*fleet, manoeuvre))
+    draws: Any = object() if dealt else None
+    made: Any = judge(None, {}, replace(WANTED, speed_m_s=1.3), 60.0, draws).forecasts  # type: ignore[arg-type]
+    fleet = ("members", "water_of", 1.3) if dealt else ("nominal", "cast_of", 1.3)
+    assert made == tuple((*fleet, one) for one in manoeuvres(60.0))
+    assert len(made) == 2

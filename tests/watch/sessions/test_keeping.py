@@ -166,3 +166,20 @@ def test_soundings_are_kept_where_their_place_and_time_are_known(
             for write in written:
                 write(None)
         assert found == ([(7, [Charted(47.0, -89.0, 20.0, 1005.0)])] if kept else [])
+
+
+@pytest.mark.parametrize(
+    ("sounded", "session", "kept"),
+    [(10, Session.LIVE, 1), (9, Session.LIVE, 0), (19, Session.LIVE, 1), (99, Session.PRACTICE, 0)],
+)
+def test_ten_soundings_at_a_time_are_kept(sounded: int, session: Session, kept: int) -> None:
+    keeper, times = Keeper(SimpleNamespace(), "t"), []  # type: ignore[arg-type,var-annotated]
+    nothing = SimpleNamespace(since=lambda _: [], __len__=lambda: 0)
+    watch: Any = SimpleNamespace(
+        made=[], memory=SimpleNamespace(fishing=nothing, hits=SimpleNamespace(rows=())),
+        setup=SimpleNamespace(session=session), bottom=SimpleNamespace(soundings=range(sounded)),
+    )  # fmt: skip
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Keeper, "_keep_soundings", lambda *_: times.append(True))
+        keeper.keep(watch)
+    assert len(times) == kept

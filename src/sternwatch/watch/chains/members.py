@@ -172,7 +172,7 @@ class Members:
         return replace(self, state=self.state.copy(), surface=surface)
 
     def part(
-        self, dt_s: float, rate_m_s: float, beliefs: Beliefs, clips_m: Floats | None, *, counted: bool = True
+        self, dt_s: float, rate_m_s: float, beliefs: Beliefs, clips_m: Floats | None, *, counted: bool
     ) -> Part:
         """What is to be moved in a step of ``dt_s``. A member that fails keeps its flag, and no interval counts it.
 

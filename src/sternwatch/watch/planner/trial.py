@@ -202,8 +202,7 @@ class Verdict:
         found: dict[tuple[str, str], float] = {}
         for made in self.forecasts:
             for pair in made.pairs:
-                share = pair.probability if pair.probability is not None else 0.0
-                found[pair.keys] = max(found.get(pair.keys, 0.0), share)
+                found[pair.keys] = max(found.get(pair.keys, 0.0), pair.known_probability)
         return found
 
 
