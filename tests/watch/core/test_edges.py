@@ -82,6 +82,8 @@ def test_soundings_astern_of_the_boat_to_beyond_the_last_lure() -> None:
     """She heads east at the origin; soundings every metre of the way that she came, two of them of earlier trips."""
     soundings = Soundings()
     for k in range(120):
+        soundings.add(Sounding(float(k), -1.2, -120.0 + k, 9.0))  # beside her way
+    for k in range(120):
         soundings.add(Sounding(float(k), 0.0, -120.0 + k, 20.0 + k / 10.0))
     place = SimpleNamespace(astern_m=40.0)
     chains = {"1": SimpleNamespace(place=place), "2": SimpleNamespace(place=None)}
