@@ -95,6 +95,18 @@ def test_the_dated_clock_counts_where_it_speaks_often_enough(
     assert words in track(data).words
 
 
+@pytest.mark.parametrize(
+    ("told", "words"),
+    [
+        ([(k, "V") for k in range(6)], "it has no clock"),  # without a fix
+        ([(5, "A")] * 6, "it has no clock"),  # it stands
+        ([(5, "A"), (5, "A"), (6, "A")], "(RMC)"),
+    ],
+)
+def test_a_clock_has_a_fix_and_goes(signed: Sign, told: list[tuple[int, str]], words: str) -> None:
+    assert words in track(b"".join(_rmc(signed, second, status) for second, status in told)).words
+
+
 def test_a_clock_whose_checksums_are_all_wrong_has_no_date_to_believe(signed: Sign) -> None:
     good = b"".join(_rmc(signed, k) for k in range(5))
     wrong = good.replace(b",W,1.0", b",W,1.5")

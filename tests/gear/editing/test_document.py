@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import tomlkit
 
 from sternwatch import places
 from sternwatch.gear.editing import edits, rows
@@ -50,6 +51,18 @@ def test_a_value_changes_its_own_line_and_nothing_else(evening: SpreadDocument) 
 def test_a_comment_behind_a_value_stays(evening: SpreadDocument) -> None:
     assert evening.change("rods", setting(("boat", "rods_per_person"), 2)) == ""
     assert "rods_per_person = 2                  # a reminder; look up your local rules" in evening.text
+
+
+def test_a_flag_is_answered_again_and_keeps_its_comment() -> None:
+    """Pressed ashore, seed 850046: the second answer ended the editor."""
+    document = tomlkit.parse("[a]\nchain = [{ adjust = true }]\nflag = false # why\n")
+    for value in (True, False, True):
+        edits.set_value(document, ("a", "flag"), value)
+        edits.set_value(document, ("a", "chain", 0, "adjust"), not value)
+    assert document.as_string() == "[a]\nchain = [{ adjust = false }]\nflag = true # why\n"
+    parted = tomlkit.parse("[a]\nflag = true # why\n[b]\n[a.c]\n")  # a table in two places
+    edits.set_value(parted, ("a", "flag"), False)
+    assert tomlkit.parse(parted.as_string()).unwrap() == {"a": {"flag": False, "c": {}}, "b": {}}
 
 
 def test_what_is_wrong_changes_nothing_and_says_why(evening: SpreadDocument) -> None:

@@ -113,3 +113,18 @@ def test_what_was_sounded_on_earlier_trips_is_read_once_a_trip(monkeypatch):
     made.stop()
     assert [rows[1][0] for rows in taken] == [2.0, 2.0, 4.0, 4.0]
     assert all(rows[0] == [1.0] * 4 for rows in taken)
+
+
+@pytest.mark.parametrize(
+    ("half_m", "anew"), [(70.0, True), (70.1, False), (139.9, False), (140.0, True), (145.0, True)]
+)
+def test_a_view_much_narrower_or_wider_asks_for_another_bottom(charting, half_m, anew):
+    """The first reaches half as far again as what is seen, with 150 cells over that."""
+    charting.look("a", 100.0, ground(), VIEW)
+    asked = charting._asked
+    south, west, north, east = (-149.0, -149.0, 149.0, 149.0)
+    assert asked.window.holds(south, west, north, east)
+    assert not asked.window.holds(-152.0, west, north, east)
+    assert asked.window.step_m == pytest.approx(200.0 / 150.0)
+    charting.look("a", 100.0 + EVERY_S - 0.1, ground(), View(0.0, 0.0, half_m))
+    assert (charting._asked is not asked) is anew

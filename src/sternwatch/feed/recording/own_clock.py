@@ -6,6 +6,7 @@ instruments were off: then the lines follow at the usual rhythm, and the rest is
 
 from __future__ import annotations
 
+import math
 import mmap
 import re
 from bisect import bisect_right
@@ -172,7 +173,7 @@ def _clean(epochs: list[tuple[int, float]]) -> tuple[list[tuple[int, float, floa
     clean: list[tuple[int, float, float]] = []
     steps: dict[int, tuple[float, bool]] = {}
     pieces: list[tuple[float, float]] = []
-    piece_began = 0.0
+    piece_began = math.nan  # no piece has begun
     i = -1
     while (i := i + 1) < len(epochs):
         offset, now = epochs[i]

@@ -56,9 +56,12 @@ def set_value(document: Any, path: Path, value: Any) -> None:
             set_value(document, path[:-1], None)
         return
     if last in holder and not isinstance(value, list | dict):
-        old = holder[last]
+        # A table gives a flag as a plain bool, and of a table in several places anything plain: without its comment.
+        items = isinstance(last, str) and isinstance(holder, Table | InlineTable | TOMLDocument)
+        old = holder.item(last) if items else holder[last]
         new = tomlkit.item(value)
-        new._trivia.comment_ws, new._trivia.comment = old._trivia.comment_ws, old._trivia.comment
+        if (kept := getattr(old, "_trivia", None)) is not None:
+            new._trivia.comment_ws, new._trivia.comment = kept.comment_ws, kept.comment
         holder[last] = new
     else:
         holder[last] = _parsed(value) if isinstance(value, list | dict) else value

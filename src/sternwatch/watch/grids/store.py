@@ -105,9 +105,7 @@ def _read(files: tuple[tuple[Path, int], ...]) -> tuple[LakeGrid, ...]:
 
 def _packed(grid: LakeGrid) -> bytes:
     """Pack as differences from cell to cell, which compress to about a byte."""
-    depth = grid.below_datum_m
-    known = np.isfinite(depth)
-    whole = np.where(known, np.rint(np.where(known, depth, 0.0) / _QUANTUM_M) + 1.0, 0.0).astype(np.uint16)
+    whole = np.nan_to_num(np.rint(grid.below_datum_m / _QUANTUM_M) + 1.0).astype(np.uint16)  # 0: unknown
     steps = np.diff(whole, axis=1, prepend=np.uint16(0)).astype(np.uint16)
     out = io.BytesIO()
     np.savez_compressed(out, about=np.array(json.dumps(asdict(grid.about))), steps=steps)

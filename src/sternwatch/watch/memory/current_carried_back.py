@@ -91,7 +91,7 @@ class Learnt:
         if spread.rod_by_key(key) is None:
             return math.nan
         now = RodNow(line_out_m, setting, lead_m)
-        asked = Observation("", key, What.DEPTH, 0.0, 1.0, speed_m_s, "", now=now, water=self.water)
+        asked = Observation("", key, What.DEPTH, math.nan, math.nan, speed_m_s, "", now=now, water=self.water)
         return see(spread, asked, {}).of(What.DEPTH, "lure")
 
 

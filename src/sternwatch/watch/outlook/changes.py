@@ -127,7 +127,7 @@ def _turn_of(manoeuvre: Manoeuvre, speed_m_s: float) -> tuple[str, float, float]
     """Side, degrees and seconds of a manoeuvre's turn."""
     path = path_of(manoeuvre, heading_rad=0.0, speed_m_s=speed_m_s)
     bends = [t for t, turned in zip(path.time_s[1:], abs(path.heading_rad[1:] - path.heading_rad[:-1]), strict=True)
-             if turned > 1e-9]  # fmt: skip
+             if turned]  # fmt: skip
     seconds = (max(bends) - path.starts_s) if bends else 0.0
     return side_of(manoeuvre.turn_rad), math.degrees(abs(manoeuvre.turn_rad)), float(seconds)
 

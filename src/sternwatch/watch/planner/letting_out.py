@@ -305,7 +305,7 @@ def _follow(
     velocity = np.array([speed_m_s, 0.0, 0.0])
     state = motion.start(line.rows, shapes, velocity, step_s=STEP_S)
     runs = np.maximum(line.targets - line.past_m, 0.0) / pay_out_m_s
-    total = float(runs.max(initial=0.0)) + SETTLES_S
+    total = float(runs.max()) + SETTLES_S
     samples = [line.spread_out(state, 0.0 * velocity)]
     failed = lost.copy()
     every = round(SAMPLE_S / STEP_S)

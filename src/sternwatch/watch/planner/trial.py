@@ -97,7 +97,7 @@ class Trial:
 
     def cost(self, a: int, b: int) -> float:
         """Cost of two ways beside each other: zero far apart, ``CROSSES`` or more where they cross."""
-        key = (a, b) if a < b else (b, a)
+        key = (min(a, b), max(a, b))
         if key not in self._costs:
             self.look([key])
         return self._costs[key]

@@ -87,7 +87,7 @@ class Live(Companions):
         self._busy = "" if prepare.can_tow() else prepare.PREPARING
         self._offset_s: float | None = None
         self._told = Told()
-        self._senses = Senses(0.0)
+        self._senses = Senses()
         self._waiting: deque[Line] = deque()  # lines behind a step that waits for an action to be stored
         self._on_picture: Callable[[Picture], None] = lambda _: None
         self._on_saved: Callable[[Saved], None] = lambda _: None
@@ -238,7 +238,7 @@ class Live(Companions):
             self._acts = Acts(self._logbook, anew.trip_id, self._wake.set, lambda saved: self._on_saved(saved))
             self._turn.clear()
         self._resumed = ()
-        self._told, self._senses = Told(), Senses(0.0)
+        self._told, self._senses = Told(), Senses()
         self._waiting.clear()
         return anew.make_setup()
 

@@ -128,7 +128,7 @@ class Playback(Companions):
         self._splices: list[Mark] = []
         self._foretold, self._foreseen = foretold, Foreseen()
         self._foreseen.take(warned)
-        self._senses = Senses(0.0)
+        self._senses = Senses()
         self._entered_s = 0.0  # when an entry was last made, on this computer's monotonic clock
         self._pass_from = threading.Event()  # the pass must restart (from its last valid checkpoint)
         self._on_picture: Callable[[Picture], None] = lambda _: None

@@ -50,7 +50,7 @@ class Saved:
 class Senses:
     """What every source sends and how it is used. It lets the crew find out why there is no depth."""
 
-    t_s: float
+    t_s: float = 0.0
     entries: tuple[SensorEntry, ...] = ()  # every quantity of every source
     reports: tuple[SourceReport, ...] = ()  # every source's account: accepted, rejected by cause, the last offender
     statuses: tuple[SourceStatus, ...] = ()  # state of every live source; empty in a replay

@@ -70,5 +70,5 @@ def wanted(
 def _within(value: Floats, band: Band, soft_m: float) -> Floats:
     inside = np.minimum(value - band[0], band[1] - value)  # nan where the bottom is unknown
     if soft_m <= 0.0:
-        return np.where(inside >= 0.0, 1.0, 0.0)
-    return np.where(np.isfinite(inside), np.clip(1.0 + np.minimum(inside, 0.0) / soft_m, 0.0, 1.0), 0.0)
+        return (inside >= 0.0).astype(np.float64)
+    return np.nan_to_num(np.clip(1.0 + inside / soft_m, 0.0, 1.0))

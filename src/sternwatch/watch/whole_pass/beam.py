@@ -23,7 +23,6 @@ Ints = NDArray[np.int64]
 KEPT = 300  # boats after every step
 CELL_M = 15.0
 CELL_RAD = math.radians(18.0)
-ACTS = np.array([-1.0, 0.0, 1.0])
 
 
 def grown(asked: PassAsked, trailing: Trailing, turns: int, turn_s: float, count: int) -> Floats:
@@ -33,7 +32,7 @@ def grown(asked: PassAsked, trailing: Trailing, turns: int, turn_s: float, count
     """
     speed, drift = asked.speed_m_s, asked.ground.drift_m_s
     steps = round(asked.wish.lasts_s / EACH_S)
-    rates = np.array([speed / asked.radius("port"), 0.0, speed / asked.radius("starboard")]) * ACTS
+    rates = np.array([-speed / asked.radius("port"), 0.0, speed / asked.radius("starboard")])
     begin = transom_m(asked.ground)
     north, east = np.array([begin[0]]), np.array([begin[1]])
     heading, score = np.array([asked.fleet.heading_rad]), np.zeros(1)
