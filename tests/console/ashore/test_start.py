@@ -493,3 +493,22 @@ async def test_an_answer_of_the_question_before_is_none_of_the_next(then: Questi
         await pilot.pause()
         assert interview.answers == {"a": "z"}
         assert interview.question is not None
+
+
+async def test_a_page_of_a_list_that_has_no_room_yet_is_none(tmp_path: Path) -> None:
+    """Pressed ashore, seed 850223: a quick key, before the list was laid out, ended the screen."""
+    app = shelf_app(Preferences(), parse_shelf(""), tmp_path / "shelf.toml")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        rows = app.screen.query_one("#choices", Rows)
+        before = rows.highlighted
+        assert before is not None
+        rows.styles.width = 0
+        await pilot.pause()
+        rows.action_page_down()
+        rows.action_page_up()
+        assert rows.highlighted == before
+        rows.styles.width = "1fr"
+        await pilot.pause()
+        rows.action_page_down()
+        assert rows.highlighted == rows.option_count - 1

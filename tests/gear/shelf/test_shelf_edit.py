@@ -90,6 +90,23 @@ def test_a_lines_wide_interval_comes_with_it(tmp_path: Path) -> None:
     assert shelf.priors("line", "my wire")["diameter"]["source"] == "typical, from memory"
 
 
+def test_a_line_has_no_priors_of_one_whose_longer_name_begins_alike(tmp_path: Path) -> None:
+    """Pressed ashore, seed 850298: a line "fluoro" was shelved, then the shipped "fluoro 20 lb" replaced."""
+    path, wide = tmp_path / "shelf.toml", {"low": 0.3, "high": 0.5, "unit": "mm", "source": "measured"}
+    shipped = parse_shelf("").priors("line", "fluoro 20 lb")
+    assert shipped
+    line = {"material": "fluorocarbon", "diameter": "0.4 mm"}
+    put_on_shelf(path, Piece("line", "fluoro", line))
+    assert load_shelf(path).priors("line", "fluoro 20 lb") == shipped
+    assert load_shelf(path).priors("line", "fluoro") == {}
+    put_on_shelf(path, Piece("line", "fluoro 20 lb", line))
+    assert load_shelf(path).priors("line", "fluoro 20 lb") == {}
+    assert load_shelf(path).priors("line", "fluoro 30 lb") != {}
+    spread = {"line": {"a": line, "a 2": line}, "prior": {"line a diameter": wide, "line a 2 weight": wide}}
+    assert piece_of(spread, "line", "a").priors == {"diameter": wide}
+    assert piece_of(spread, "line", "a 2").priors == {"weight": wide}
+
+
 def test_a_whole_rig_goes_on_the_shelf_and_back_on_a_rod(tmp_path: Path) -> None:
     document = SpreadDocument.open(places.shipped("demo_logs") / "evening.toml")
     chain = document.tables["rod"][1]["chain"]

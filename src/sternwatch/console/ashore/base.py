@@ -202,6 +202,16 @@ class AskInput(Input):
 class Rows(OptionList):
     """A list of rows that keeps its place when it is refilled."""
 
+    def action_page_up(self) -> None:
+        """A page up, unless the list has no room yet: a quick key comes before it is laid out."""
+        if self.scrollable_content_region.area:
+            super().action_page_up()  # type: ignore[no-untyped-call]
+
+    def action_page_down(self) -> None:
+        """A page down, likewise."""
+        if self.scrollable_content_region.area:
+            super().action_page_down()  # type: ignore[no-untyped-call]
+
     def fill(self, rows: Sequence[tuple[str, bool]], at: int | None = None) -> None:
         """Fill the list. ``rows``: text, and whether one can choose it. ``at``: the row to select, else as before."""
         before = self.highlighted if at is None else at

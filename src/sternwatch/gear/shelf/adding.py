@@ -12,7 +12,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from sternwatch.files import write_whole
 from sternwatch.gear.editing.edits import put_table
-from sternwatch.gear.shelf.pieces import parse_shelf
+from sternwatch.gear.shelf.pieces import parse_shelf, priors_of
 from sternwatch.gear.spread_file.load import read_text
 from sternwatch.gear.values.faults import Fault, SpreadError
 
@@ -61,6 +61,4 @@ def pieces_of(tables: dict[str, Any], chain: Sequence[dict[str, Any]]) -> list[P
 
 def piece_of(tables: dict[str, Any], kind: str, name: str) -> Piece:
     """A line or piece of tackle of a spread, with its priors."""
-    subject = f"{kind} {name} "
-    priors = {known[len(subject) :]: it for known, it in tables.get("prior", {}).items() if known.startswith(subject)}
-    return Piece(kind, name, dict(tables[kind][name]), priors)
+    return Piece(kind, name, dict(tables[kind][name]), priors_of(tables, kind, name))

@@ -8,6 +8,7 @@ Shipped pieces (``generic.toml``) come after the user's; a user's piece of the s
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -84,9 +85,19 @@ class Shelf:
 
     def priors(self, kind: str, name: str) -> dict[str, dict[str, Any]]:
         """A piece's priors by property (``diameter`` …), as written in a spread file."""
-        subject = f"{kind} {name} "
-        believed = self.tables["prior"].items()
-        return {known.removeprefix(subject): it for known, it in believed if known.startswith(subject)}
+        return priors_of(self.tables, kind, name)
+
+
+def priors_of(tables: Mapping[str, Any], kind: str, name: str) -> dict[str, dict[str, Any]]:
+    """A piece's priors by property, from a file's tables; not those of a piece whose longer name begins alike."""
+    subject = f"{kind} {name} "
+    others = tuple(f"{kind} {other} " for other in tables.get(kind, {}) if other.startswith(f"{name} "))
+    believed = tables.get("prior", {}).items()
+    return {
+        known.removeprefix(subject): it
+        for known, it in believed
+        if known.startswith(subject) and not known.startswith(others)
+    }
 
 
 def shelf_path() -> Path:
@@ -120,8 +131,8 @@ def parse_shelf(text: str, path: Path | str = NAME) -> Shelf:
         "tackle",
     ):  # a shipped piece's priors go with it where the user's piece replaces it
         for name in own.get(kind, {}):
-            for known in [k for k in shipped["prior"] if k.startswith(f"{kind} {name} ")]:
-                if known not in own.get("prior", {}):
+            for what in priors_of(shipped, kind, name):
+                if (known := f"{kind} {name} {what}") not in own.get("prior", {}):
                     del tables["prior"][known]
     whole = _checked(tables, path)
     faults = tuple(_faults(whole, checked))
