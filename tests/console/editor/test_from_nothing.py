@@ -56,6 +56,7 @@ async def test_four_rods_built_saved_loaded_and_on_the_console(monkeypatch: pyte
     # The solver is that of all the other tests, and not compiled into an empty cache for this one.
     monkeypatch.setattr(prepare, "prepare", lambda *_: None)
     monkeypatch.setattr(places, "set_numba_cache", lambda: None)
+    monkeypatch.setattr("sternwatch.cli.common.terminal.need", lambda: None)  # screens are kept, and not run
     boat = places.boat_file()
     assert not boat.exists()
     assert not places.data_dir().exists()
