@@ -14,7 +14,7 @@ from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import Line
 from sternwatch.feed.recording import own_clock, unpacking
 from sternwatch.feed.recording import tag_block as tagblock
-from sternwatch.feed.recording.reader import open_recording
+from sternwatch.feed.recording.reader import _last_line, open_recording
 from sternwatch.feed.recording.stamps import HostStamper, TagStamper
 
 # Minutes of feed time, and the words for the timing. Times of day at both ends were read off the files.
@@ -353,3 +353,12 @@ def test_no_more_is_unpacked_than_a_trip_fills():
     with pytest.raises(unpacking.TooMuchError, match=r"more than 8\.6 GB"):
         taken.extend(unpacking.blocks(lambda _: Huge(b"x"), 1 << 40))
     assert len(taken) == 8
+
+
+@pytest.mark.parametrize(
+    ("data", "begins"),
+    [(b"one\r\ntwo\r\n", 5), (b"one\r\ntwo", 5), (b"one\ntwo\n\n\r\n", 4), (b"one\rtwo\r", 4), (b"one\r\n", 0),
+     (b"\r\n", 0), (b"", 0)],
+)  # fmt: skip
+def test_the_last_line_is_the_last_that_is_not_empty(data: bytes, begins: int) -> None:
+    assert _last_line(data) == begins  # type: ignore[arg-type]

@@ -201,3 +201,12 @@ def test_an_offset_is_kept_in_milliseconds() -> None:
     assert clock((0.1234, 0.0004)) == pytest.approx(0.0, abs=1e-9)
     assert clock((0.1234, 0.0006)) == pytest.approx(0.001, abs=1e-9)
     assert clock() is None
+
+
+@pytest.mark.parametrize("speakers", [1, 2, 3])
+def test_whoever_speaks_beside_the_one_in_use_is_another(speakers: int) -> None:
+    board = SensorBoard({"a": 0, "b": 1, "c": 2})
+    for t_s in (0.0, 1.0):
+        for source in "abc"[:speakers]:
+            say(board, t_s, source, 1.0)
+    assert [one.source for one in board.others(Q.SOG, 1.0)] == list("bc"[: speakers - 1])
