@@ -62,7 +62,6 @@ EQUIVALENT = {
     ("after = k if k > 0 else 1", "0 -> 1"): "the first step serves the second sample either way",
     ("return SOLVED if abs(off) <= 100.0 * tolerance", "<= -> <"): "exactly at a limit is either",
     ("slow = slow + 1 if abs(off) > 0.3 * abs(off_before) else 0", "0 -> 1"): "how soon it halves: the same root",
-    ("clips[:, 0] *= -1.0", "* -> / in place"): "of minus one both are the same",
     ("local_degrees(origin_deg, (north, 0.0))", "0.0 -> 1.0"): "a metre to the east is as far north",
     ("if rows.rod_node[row] >= 0 else None", "0 -> 1"): "the first node is the tip, which is no ball",
     ("first = math.asinh(curve[6]) if bent else 0.0", "0.0 -> 1.0"): "not used of a straight line",
@@ -159,7 +158,6 @@ EQUIVALENT = {
     ("self._linked[lines] = self._linked.get(lines, 0) + int(", "+ -> -"): "only whether the sum is none is asked",
     ("if not det > 1e-16 * aa * bb:", "1e-16 -> 2e-16"): "room for rounding",
     ("abs(0.5 * below * before) and below * (low - x) < top", "* -> /"): "a step of a search that comes to the same",
-    ("self._drag(0.0, beliefs)", "0.0 -> 1.0"): "at the very speeds just asked for",
     (
         "if parent is not None and rig.attach is not None else None",
         "and -> or",

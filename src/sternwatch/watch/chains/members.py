@@ -150,13 +150,17 @@ class Members:
         self.speeds_m_s = self.put_in = None
         if not all(rig.beside.is_nothing for rig in self.rigs):
             self.speeds_m_s, self.put_in = _speeds(beliefs), np.zeros(len(self.rigs))
-            self._drag(0.0, beliefs)
+            self._put_in_drag()
 
     def _drag(self, dt_s: float, beliefs: Beliefs) -> None:
         """Apply the drag that the model's discrepancy gives each member at its recent mean speed."""
-        if self.speeds_m_s is None or self.put_in is None:
-            return
-        self.speeds_m_s = self.speeds_m_s + min(dt_s / DRAGGED_S, 1.0) * (_speeds(beliefs) - self.speeds_m_s)
+        if self.speeds_m_s is not None:
+            self.speeds_m_s = self.speeds_m_s + min(dt_s / DRAGGED_S, 1.0) * (_speeds(beliefs) - self.speeds_m_s)
+            self._put_in_drag()
+
+    def _put_in_drag(self) -> None:
+        assert self.speeds_m_s is not None
+        assert self.put_in is not None
         wanted = np.array(
             [rig.beside.log_factor(float(v), rig.read_m) for rig, v in zip(self.rigs, self.speeds_m_s, strict=True)]
         )
@@ -171,9 +175,7 @@ class Members:
         surface = self.surface.copy() if self.surface is not None else None
         return replace(self, state=self.state.copy(), surface=surface)
 
-    def part(
-        self, dt_s: float, rate_m_s: float, beliefs: Beliefs, clips_m: Floats | None, *, counted: bool
-    ) -> Part:
+    def part(self, dt_s: float, rate_m_s: float, beliefs: Beliefs, clips_m: Floats | None, *, counted: bool) -> Part:
         """What is to be moved in a step of ``dt_s``. A member that fails keeps its flag, and no interval counts it.
 
         ``counted``: the counter measures the line that goes out.

@@ -72,7 +72,7 @@ class Reel:
         """
         if self.reading_m is None or not (running or self.reading_m <= AT_RAIL_M):
             return past_tip_m
-        whole = max(self.target_m or 0.0, self.rod.line_out_m or 0.0)
+        whole = max((m for m in (self.target_m, self.rod.line_out_m) if m is not None), default=self.reading_m)
         return past_tip_m + max(whole - self.reading_m, 0.0) * per_read(self.spread, self.rod)
 
     def begin(self, *, whole: bool) -> None:

@@ -327,7 +327,7 @@ class RodChain:
             clips = self._member_clips(parent)
             if clips is not None:
                 clips = to_boat(clips - beliefs.apart(boat), boat)
-                clips[:, 0] *= -1.0
+                clips[:, 0] = -clips[:, 0]
             if clips is not None or self.attached_to is None:
                 self.members = Members.start(
                     self.spread, self.rod, cut_for, first_length_m(chain), water, beliefs, boat,
