@@ -15,6 +15,7 @@ from sternwatch.feed.sentences import fields
 from sternwatch.feed.sentences.accounts import Account, Cause, ChecksumRule
 from sternwatch.feed.sentences.framing import checksum
 from sternwatch.feed.sentences.hearing import Common, Hearing
+from sternwatch.feed.sentences.stream import Stream
 from sternwatch.feed.sentences.unusable_bytes import InVain
 
 Q = Quantity
@@ -290,6 +291,10 @@ def test_of_256_speakers_the_next_forgets_all() -> None:
         hearing._speaking(f"{k}", "MTW", "")
         hearing.emit(Q.WATER_TEMPERATURE, 12.0)
         assert len(hearing._gates) == (k + 1 if k < 256 else 1)
+    stream = Stream(Common(), "gps", False, False)
+    for k in range(257):
+        stream._doubt_neighbours((f"{k}", "MTW"), 0, bad=True)
+        assert len(stream._bad_running) == (k + 1 if k < 256 else 1)
 
 
 def test_a_source_in_another_tongue_is_told_what_to_say(signed: Any) -> None:

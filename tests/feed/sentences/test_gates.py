@@ -182,6 +182,14 @@ def test_a_wary_gate_wants_the_first_value_twice_within_a_minute():
     assert [bool(other.doubt(v, float(t))) for t, v in enumerate([1.0, 9.0, 9.5, 1.0])] == [True, True, False, True]
 
 
+@pytest.mark.parametrize(("second", "confirms"), [(3.0, True), (3.1, False)])
+def test_a_first_value_is_confirmed_by_one_as_near_as_a_jump_allows(second, confirms):
+    """However much later it comes: who may be somebody else's reading gains nothing by waiting."""
+    gate = Gate(Q.SOG, wary=True)
+    assert gate.doubt(1.0, 0.0)
+    assert (gate.doubt(second, 30.0) == "") is confirms
+
+
 def test_positions_jump_by_metres_over_the_ground():
     north = 50.0 / 111_195.0
     for latitude, longitude, passes in (

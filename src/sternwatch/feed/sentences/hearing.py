@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
@@ -53,7 +54,7 @@ class Hearing:
         self._gates: dict[tuple[str, str, Quantity], Gate] = {}
         self._clock: tuple[float, float] | None = None  # (Unix seconds, feed time) when last heard
         self._dated_t: float | None = None
-        self._hole_t = 0.0  # when the source spoke again after a silence
+        self._hole_t = -math.inf  # when the source spoke again after a silence
         self._t_s = 0.0
         self._host_ms: int | None = None
         self._talker = ""
