@@ -48,7 +48,7 @@ from simulation.ledger import Ledger, watched
 from simulation.pictures import finite
 from simulation.screen import Moment, looked_through
 from simulation.stretches import Stretch
-from simulation.syncs import failing
+from simulation.syncs import failing, library
 from simulation.test_crew_machine import without_entries
 from sternwatch.answers.belief import predictive
 from sternwatch.answers.checks import check
@@ -263,6 +263,7 @@ class Day:
         self.trace = hashlib.sha256()
         self.uuids = random.Random(f"ids {self.seed}")
         self.console: Console | None = None
+        self.synced = 0  # times that SQLite had synced a file at the last look
         self.stretches: list[Stretch] = []  # every trip in every run of the program
         self.data = self.folder / "data 0"
         self.lives = 0
@@ -711,6 +712,10 @@ class Day:
         fresh, console.fresh = console.fresh, []
         if not fresh:
             return
+        if self.syncs is not None:
+            if self.syncs[0] == self.synced:
+                raise BrokenError(f"{fresh[0]} is called saved, and the logbook was not synced")
+            self.synced = self.syncs[0]
         with contextlib.closing(trips.open_read_only(self.data / "logbook.sqlite")) as book:
             for one in fresh:
                 (count,) = book.execute("SELECT count(*) FROM action WHERE id = ?", (one,)).fetchone()
@@ -874,6 +879,7 @@ class Day:
             stack.callback(_set_zone, os.environ.get("TZ"))
             stack.enter_context(patch.dict(os.environ))
             asked = stack.enter_context(failing(lambda: self.disk.syncs_fail))
+            self.syncs = None if library() is None else asked
             yield
             if asked[1]:
                 self.happened["syncs of SQLite failed"] += asked[1]
@@ -892,6 +898,8 @@ class Day:
             assert console is not None
             stretch = Stretch(setup, runner._hub.clock.began_s, known, os.environ.get("TZ"))
             before = max((action.elapsed_s or 0.0 for action in runner._resumed), default=-1.0)
+            if setup.trip != console.trip and console.feed_s > 5.0:
+                raise BrokenError(f"{setup.trip}: begins at {console.feed_s} s of its feed")
             if before >= stretch.since_s:
                 raise BrokenError(f"{setup.trip}: goes on at {stretch.since_s} s, before an entry at {before} s")
             console.stretches[setup.trip] = stretch
@@ -907,9 +915,20 @@ class Day:
             stretch = next(one for one in reversed(self.stretches) if one.setup is watch.setup)
             if stretch.resumed is None:  # a replay's, else
                 stretch.resumed = (list(samples), list(hits))
+                self._check_resumed(watch.setup.trip, len(samples))
             resume(watch, samples, hits)
 
         return resumed
+
+    def _check_resumed(self, trip: str, samples: int) -> None:
+        """A trip that goes on knows the hours fished so far, unless the disk would not tell."""
+        with contextlib.closing(trips.open_read_only(self.data / "logbook.sqlite")) as book:
+            (stored,) = book.execute(
+                "SELECT count(*) FROM sample JOIN trip ON trip_no = no WHERE trip.id = ?", (trip,)
+            ).fetchone()
+        if samples < stored and not self.happened.keys() & set(DISK_FAULTS):
+            raise BrokenError(f"{trip}: goes on with {samples} of {stored} samples")
+        self.happened["samples of a trip taken up again"] += samples
 
     def _new_id(self) -> str:
         return f"{self.uuids.getrandbits(128):032x}"

@@ -19,6 +19,7 @@ from simulation.held import resident_bytes
 from simulation.pictures import finite, same
 from sternwatch.feed.readings import Tongue
 from sternwatch.watch.picture.model import Picture
+from sternwatch.watch.sessions.runner import Saved
 from watch.conftest import TWO_RODS
 
 ORDINARY = range(20)
@@ -139,6 +140,28 @@ def test_a_day_that_failed_once_passes(seed: int, tmp_path: Path, spread: Path) 
     day.tick_s, day.tongues = tick_s, tongues
     day.run()
     assert sum(count for what, count in day.happened.items() if what.startswith("pictures seen again")) > 30
+
+
+@pytest.mark.parametrize("seed", [0, 4, 6])
+def test_what_was_kept_aside_outlives_a_loss_of_power_at_once(seed: int, tmp_path: Path, spread: Path) -> None:
+    """The logbook refuses a write now and then; within a second of the first entry aside the power goes."""
+    day = day_of(seed, tmp_path, spread, faults=[Fault(15.0 + k, "writes fail", 1.0) for k in range(20)])
+    day.seconds, saved = 60.0, day._saved
+
+    def goes() -> None:
+        if day.console is not None and not day.lives:
+            day._kill(power=True)
+            day.heal.append((day.clock.boot_s + 1.0, day._start))
+
+    def saving(console: simulated.Console, one: Saved) -> None:
+        saved(console, one)
+        if one.kept == "aside" and not day.lives:
+            day.heal.append((day.clock.boot_s, goes))
+
+    day._saved = saving  # type: ignore[method-assign]
+    day.run()
+    assert day.lives == 1
+    assert day.happened["said to be kept: aside"] > 0
 
 
 def test_what_a_server_heard_as_the_laptop_fell_asleep_is_not_fresh_after_it(tmp_path: Path, spread: Path) -> None:
