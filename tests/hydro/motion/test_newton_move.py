@@ -175,8 +175,8 @@ class Step:
         rod_line.rod_curve(self.one.rod, x[node], np.array(self.rod_tip), *u, out)
         return out[:3]
 
-    def wanted(self) -> tuple[np.ndarray, np.ndarray]:
-        """The move of the whole system, by central differences."""
+    def matrix(self) -> np.ndarray:
+        """The derivative of the balance, by central differences."""
         n, unknowns = self.n, np.append(self.x[1:].ravel(), self.tension)
 
         def at(v: np.ndarray) -> np.ndarray:
@@ -194,7 +194,12 @@ class Step:
             pull, here = self.rod_pull(self.x), slice(3 * node - 3, 3 * node)
             far = np.linalg.norm(self.rod_tip - self.x[node]) + 1e-3
             jacobian[here, here] -= self.one.rod[R_PULL] / far * (np.eye(3) - np.outer(pull, pull))
-        move = np.linalg.solve(jacobian, -self.balance(self.x, self.tension))
+        return jacobian
+
+    def wanted(self) -> tuple[np.ndarray, np.ndarray]:
+        """The move of the whole system."""
+        n = self.n
+        move = np.linalg.solve(self.matrix(), -self.balance(self.x, self.tension))
         return move[: 3 * n].reshape(-1, 3), move[3 * n :]
 
 

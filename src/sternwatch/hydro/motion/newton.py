@@ -8,6 +8,10 @@ so a taut segment is elastic, and a slack one carries almost nothing and never c
 Tensions are eliminated segment by segment, which leaves 3 x 3 blocks. They are separate unknowns so that the
 rotation of a stiff line causes no huge false tensions between iterations [Magisano 2017].
 
+Where a move was small, the matrix has hardly changed: the next iteration computes the forces alone and takes the
+factors as they are. Two iterations are the rule, and the second costs half as much so. It is factored again where
+a segment hangs slack, and where moves do not shrink quickly.
+
 The chains of a batch have one shape: nodes, bodies and rod line at the same places. Each has a lane, and every number
 below stands for all lanes (``hydro.chain.lanes``). Where lanes go different ways a mask selects, so a chain's numbers
 are the same to the last bit whatever the others do.
@@ -68,11 +72,14 @@ from sternwatch.hydro.motion.batch import (
     current,
     rod_flow,
 )
+from sternwatch.hydro.motion.blocks import inverse, kept, loaded, water_blocks
 
 ETA_N: Final = 1e-5  # strain -1e-5 at 1 N, -1e-3 at 0.01 N: negligible
 SOFT_N: Final = 1.0  # below it a tension must also match the present strain
 LEVEL_M: Final = 0.02  # a segment in the surface counts as this steep
 MAX_MOVE_M: Final = 3.0  # per iteration
+SMALL: Final = 30.0  # after a move of less than so many tolerances the factors are as good as new ones
+SHRINKS: Final = 0.1  # with old factors a move must be less than this share of the last
 FAILED: Final = -1
 
 
@@ -95,7 +102,9 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
     backed = lanes(0.0)
     used = lanes(FAILED)
     per_a0 = 1.0 / a0
+    fresh = going
     for iteration in range(effort.iterations):
+        factors = any_of(fresh)
         merit = lanes(0.0)
         # The node at the segment's near end: its own block, the elimination's part so far, its force.
         mxx = mxy = mxz = myx = myy = myz = mzx = mzy = mzz = lanes(0.0)
@@ -125,17 +134,16 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
             compliance = 1.0 / load(w, at + LINE + L_STIFF * WIDTH)
             stiff = 1.0 / (l0 * (compliance + soft / now))
             gap = length - l0 * (1.0 + now * compliance - soft)
-            pull = now + stiff * gap
-            store_three(w, at + SEG, tx, ty, tz)
-            store(w, at + SEG + 3 * WIDTH, stiff)
+            # The pull as it will be if nothing moves; how it grows is known as factored.
+            hx, hy, hz = load_three(w, at + SEG)
+            hx, hy, hz = select(fresh, tx, hx), select(fresh, ty, hy), select(fresh, tz, hz)
+            hard = select(fresh, stiff, load(w, at + SEG + 3 * WIDTH))
+            store_three(w, at + SEG, hx, hy, hz)
+            store(w, at + SEG + 3 * WIDTH, hard)
             store(w, at + SEG + 4 * WIDTH, gap)
+            more = hard * gap
+            px, py, pz = now * tx + more * hx, now * ty + more * hy, now * tz + more * hz
             merit = merit + 100.0 * gap * gap
-            # stiff t t^T + T/l (1 - t t^T)
-            geo = now * inv
-            axial = stiff - geo
-            kxx, kyy, kzz = geo + axial * tx * tx, geo + axial * ty * ty, geo + axial * tz * tz
-            kxy, kxz, kyz = axial * tx * ty, axial * tx * tz, axial * ty * tz
-
             half_mass = 0.5 * l0 * load(w, at + LINE + L_MASS * WIDTH)
             inertia = half_mass * a0 * a0
             mid = 0.5 * (za + zb)
@@ -153,46 +161,6 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
             c1, c2 = l0 * c1, l0 * c2
             fx, fy, fz = c1 * nx + kt * p * tx, c1 * ny + kt * p * ty, c1 * nz + kt * p * tz
             fz = fz + l0 * load(w, at + LINE + L_WET * WIDTH)
-            # d force / d u = c1 1 + c2 n n^T + (2 kt - c1) t t^T; times -d u / d x = a0/2 for either end.
-            g = 0.5 * a0
-            e = 2.0 * kt - c1
-            ge, gc = g * e, g * c2
-            uxx = g * c1 + gc * nx * nx + ge * tx * tx
-            uyy = g * c1 + gc * ny * ny + ge * ty * ty
-            uzz = g * c1 + gc * nz * nz + ge * tz * tz
-            uxy = gc * nx * ny + ge * tx * ty
-            uxz = gc * nx * nz + ge * tx * tz
-            uyz = gc * ny * nz + ge * ty * tz
-            # d force / d (x_b - x_a) by the tangent = (e t n^T + (kt - c1) p (1 - t t^T) - p c2 n n^T) / l
-            e = e * inv
-            f1 = (kt - c1) * p * inv
-            f2 = -p * c2 * inv
-            ex, ey, ez = e * tx, e * ty, e * tz
-            hx, hy, hz = f2 * nx, f2 * ny, f2 * nz
-            ox, oy, oz = f1 * tx, f1 * ty, f1 * tz
-            dxx = ex * nx + hx * nx - ox * tx + f1
-            dxy = ex * ny + hx * ny - ox * ty
-            dxz = ex * nz + hx * nz - ox * tz
-            dyx = ey * nx + hy * nx - oy * tx
-            dyy = ey * ny + hy * ny - oy * ty + f1
-            dyz = ey * nz + hy * nz - oy * tz
-            dzx = ez * nx + hz * nx - oz * tx
-            dzy = ez * ny + hz * ny - oz * ty
-            dzz = ez * nz + hz * nz - oz * tz + f1
-            # Of minus the force, by the near end (a) and the far end (b).
-            oxx, oxy, oxz = uxx + dxx, uxy + dxy, uxz + dxz
-            oyx, oyy, oyz = uxy + dyx, uyy + dyy, uyz + dyz
-            ozx, ozy, ozz = uxz + dzx, uyz + dzy, uzz + dzz
-            ixx, ixy, ixz = uxx - dxx, uxy - dxy, uxz - dxz
-            iyx, iyy, iyz = uxy - dyx, uyy - dyy, uyz - dyz
-            izx, izy, izz = uxz - dzx, uyz - dzy, uzz - dzz
-            if shape.depths.shape[0] > 1:
-                # The water's velocity changes with the depth of either end.
-                cx = (uxx * sx + uxy * sy) * per_a0
-                cy = (uxy * sx + uyy * sy) * per_a0
-                cz = (uxz * sx + uyz * sy) * per_a0
-                oxz, oyz, ozz = oxz - cx, oyz - cy, ozz - cz
-                ixz, iyz, izz = ixz - cx, iyz - cy, izz - cz
             # The water acts on both ends alike, the air on none. A segment that crosses the surface is wetted in
             # part, and that part acts at its own centroid, so the ends' shares differ.
             deep, high = mid >= 0.5 * span, mid <= -0.5 * span
@@ -211,77 +179,110 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
                 hb = select(crossing, 0.5 * (1.0 - wet) - bend, hb)
             fax, fay, faz = sa * fx, sa * fy, sa * fz + ha * dry
             fbx, fby, fbz = sb * fx, sb * fy, sb * fz + hb * dry
-            aaxx, aaxy, aaxz = kxx + sa * oxx, kxy + sa * oxy, kxz + sa * oxz
-            aayx, aayy, aayz = kxy + sa * oyx, kyy + sa * oyy, kyz + sa * oyz
-            aazx, aazy, aazz = kxz + sa * ozx, kyz + sa * ozy, kzz + sa * ozz
-            abxx, abxy, abxz = kxx - sa * ixx, kxy - sa * ixy, kxz - sa * ixz
-            abyx, abyy, abyz = kxy - sa * iyx, kyy - sa * iyy, kyz - sa * iyz
-            abzx, abzy, abzz = kxz - sa * izx, kyz - sa * izy, kzz - sa * izz
-            baxx, baxy, baxz = kxx - sb * oxx, kxy - sb * oxy, kxz - sb * oxz
-            bayx, bayy, bayz = kxy - sb * oyx, kyy - sb * oyy, kyz - sb * oyz
-            bazx, bazy, bazz = kxz - sb * ozx, kyz - sb * ozy, kzz - sb * ozz
-            bbxx, bbxy, bbxz = kxx + sb * ixx, kxy + sb * ixy, kxz + sb * ixz
-            bbyx, bbyy, bbyz = kxy + sb * iyx, kyy + sb * iyy, kyz + sb * iyz
-            bbzx, bbzy, bbzz = kxz + sb * izx, kyz + sb * izy, kzz + sb * izz
-            if crosses:
-                wet = 0.5 + mid / span
-                lean = smaller(larger(dz / LEVEL_M, -1.0), 1.0)
-                inclined = steep > LEVEL_M
-                ca = select(crossing, select(inclined, zb / (dz * steep), 0.5 / LEVEL_M), 0.0)
-                cb = select(crossing, select(inclined, -za / (dz * steep), 0.5 / LEVEL_M), 0.0)
-                db = 0.5 + 0.5 * lean * (1.0 - 2.0 * wet)
-                da = 1.0 - db
-                gz = fz - dry
-                aaxz, aayz, aazz = aaxz - da * fx * ca, aayz - da * fy * ca, aazz - da * gz * ca
-                abxz, abyz, abzz = abxz + da * fx * cb, abyz + da * fy * cb, abzz + da * gz * cb
-                baxz, bayz, bazz = baxz + db * fx * ca, bayz + db * fy * ca, bazz + db * gz * ca
-                bbxz, bbyz, bbzz = bbxz - db * fx * cb, bbyz - db * fy * cb, bbzz - db * gz * cb
+            # The blocks; ab and ba are minus the off-diagonal ones.
+            baxx = baxy = baxz = bayx = bayy = bayz = bazx = bazy = bazz = lanes(0.0)
+            bbxx = bbxy = bbxz = bbyx = bbyy = bbyz = bbzx = bbzy = bbzz = lanes(0.0)
+            cxx = cxy = cxz = cyx = cyy = cyz = czx = czy = czz = lanes(0.0)
+            to = at + FACTOR
+            if factors:
+                # stiff t t^T + T/l (1 - t t^T)
+                geo = now * inv
+                axial = stiff - geo
+                kxx, kyy, kzz = geo + axial * tx * tx, geo + axial * ty * ty, geo + axial * tz * tz
+                kxy, kxz, kyz = axial * tx * ty, axial * tx * tz, axial * ty * tz
+                # (-d u / d x = a0/2 for either end.)
+                uxx, uxy, uxz, uyy, uyz, uzz, dxx, dxy, dxz, dyx, dyy, dyz, dzx, dzy, dzz = water_blocks(
+                    0.5 * a0, c1, c2, kt, p, inv, tx, ty, tz, nx, ny, nz
+                )
+                # Of minus the force, by the near end (a) and the far end (b).
+                oxx, oxy, oxz = uxx + dxx, uxy + dxy, uxz + dxz
+                oyx, oyy, oyz = uxy + dyx, uyy + dyy, uyz + dyz
+                ozx, ozy, ozz = uxz + dzx, uyz + dzy, uzz + dzz
+                ixx, ixy, ixz = uxx - dxx, uxy - dxy, uxz - dxz
+                iyx, iyy, iyz = uxy - dyx, uyy - dyy, uyz - dyz
+                izx, izy, izz = uxz - dzx, uyz - dzy, uzz - dzz
+                if shape.depths.shape[0] > 1:
+                    # The water's velocity changes with the depth of either end.
+                    gx = (uxx * sx + uxy * sy) * per_a0
+                    gy = (uxy * sx + uyy * sy) * per_a0
+                    gz = (uxz * sx + uyz * sy) * per_a0
+                    oxz, oyz, ozz = oxz - gx, oyz - gy, ozz - gz
+                    ixz, iyz, izz = ixz - gx, iyz - gy, izz - gz
+                aaxx, aaxy, aaxz = kxx + sa * oxx, kxy + sa * oxy, kxz + sa * oxz
+                aayx, aayy, aayz = kxy + sa * oyx, kyy + sa * oyy, kyz + sa * oyz
+                aazx, aazy, aazz = kxz + sa * ozx, kyz + sa * ozy, kzz + sa * ozz
+                abxx, abxy, abxz = kxx - sa * ixx, kxy - sa * ixy, kxz - sa * ixz
+                abyx, abyy, abyz = kxy - sa * iyx, kyy - sa * iyy, kyz - sa * iyz
+                abzx, abzy, abzz = kxz - sa * izx, kyz - sa * izy, kzz - sa * izz
+                baxx, baxy, baxz = kxx - sb * oxx, kxy - sb * oxy, kxz - sb * oxz
+                bayx, bayy, bayz = kxy - sb * oyx, kyy - sb * oyy, kyz - sb * oyz
+                bazx, bazy, bazz = kxz - sb * ozx, kyz - sb * ozy, kzz - sb * ozz
+                bbxx, bbxy, bbxz = kxx + sb * ixx, kxy + sb * ixy, kxz + sb * ixz
+                bbyx, bbyy, bbyz = kxy + sb * iyx, kyy + sb * iyy, kyz + sb * iyz
+                bbzx, bbzy, bbzz = kxz + sb * izx, kyz + sb * izy, kzz + sb * izz
+                if crosses:
+                    wet = 0.5 + mid / span
+                    lean = smaller(larger(dz / LEVEL_M, -1.0), 1.0)
+                    inclined = steep > LEVEL_M
+                    ca = select(crossing, select(inclined, zb / (dz * steep), 0.5 / LEVEL_M), 0.0)
+                    cb = select(crossing, select(inclined, -za / (dz * steep), 0.5 / LEVEL_M), 0.0)
+                    db = 0.5 + 0.5 * lean * (1.0 - 2.0 * wet)
+                    da = 1.0 - db
+                    gz = fz - dry
+                    aaxz, aayz, aazz = aaxz - da * fx * ca, aayz - da * fy * ca, aazz - da * gz * ca
+                    abxz, abyz, abzz = abxz + da * fx * cb, abyz + da * fy * cb, abzz + da * gz * cb
+                    baxz, bayz, bazz = baxz + db * fx * ca, bayz + db * fy * ca, bazz + db * gz * ca
+                    bbxz, bbyz, bbzz = bbxz - db * fx * cb, bbyz - db * fy * cb, bbzz - db * gz * cb
 
-            # (ab and ba are minus the off-diagonal blocks.)
+                if k > 0:
+                    aaxx, aaxy, aaxz = aaxx + mxx + exx + inertia, aaxy + mxy + exy, aaxz + mxz + exz
+                    aayx, aayy, aayz = aayx + myx + eyx, aayy + myy + eyy + inertia, aayz + myz + eyz
+                    aazx, aazy, aazz = aazx + mzx + ezx, aazy + mzy + ezy, aazz + mzz + ezz + inertia
+                    cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz = inverse(
+                        aaxx, aaxy, aaxz, aayx, aayy, aayz, aazx, aazy, aazz
+                    )
+                    gxx = cxx * abxx + cxy * abyx + cxz * abzx
+                    gxy = cxx * abxy + cxy * abyy + cxz * abzy
+                    gxz = cxx * abxz + cxy * abyz + cxz * abzz
+                    gyx = cyx * abxx + cyy * abyx + cyz * abzx
+                    gyy = cyx * abxy + cyy * abyy + cyz * abzy
+                    gyz = cyx * abxz + cyy * abyz + cyz * abzz
+                    gzx = czx * abxx + czy * abyx + czz * abzx
+                    gzy = czx * abxy + czy * abyy + czz * abzy
+                    gzz = czx * abxz + czy * abyz + czz * abzz
+                    gxx, gxy, gxz, gyx, gyy, gyz, gzx, gzy, gzz = kept(
+                        w, to, fresh, (gxx, gxy, gxz, gyx, gyy, gyz, gzx, gzy, gzz)
+                    )
+                    cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz = kept(
+                        w, to + 9 * WIDTH, fresh, (cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz)
+                    )
+                    baxx, baxy, baxz, bayx, bayy, bayz, bazx, bazy, bazz = kept(
+                        w, to + 18 * WIDTH, fresh, (baxx, baxy, baxz, bayx, bayy, bayz, bazx, bazy, bazz)
+                    )
+                    exx = -(baxx * gxx + baxy * gyx + baxz * gzx)
+                    exy = -(baxx * gxy + baxy * gyy + baxz * gzy)
+                    exz = -(baxx * gxz + baxy * gyz + baxz * gzz)
+                    eyx = -(bayx * gxx + bayy * gyx + bayz * gzx)
+                    eyy = -(bayx * gxy + bayy * gyy + bayz * gzy)
+                    eyz = -(bayx * gxz + bayy * gyz + bayz * gzz)
+                    ezx = -(bazx * gxx + bazy * gyx + bazz * gzx)
+                    ezy = -(bazx * gxy + bazy * gyy + bazz * gzy)
+                    ezz = -(bazx * gxz + bazy * gyz + bazz * gzz)
+            elif k > 0:
+                cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz = loaded(w, to + 9 * WIDTH)
+                baxx, baxy, baxz, bayx, bayy, bayz, bazx, bazy, bazz = loaded(w, to + 18 * WIDTH)
+
             if k > 0:
                 # The near end is complete.
-                fax = fax + pull * tx + rx - half_mass * (a0 * vax + load(w, at + BA))
-                fay = fay + pull * ty + ry - half_mass * (a0 * vay + load(w, at + BA + WIDTH))
-                faz = faz + pull * tz + rz - half_mass * (a0 * vaz + load(w, at + BA + 2 * WIDTH))
+                fax = fax + px + rx - half_mass * (a0 * vax + load(w, at + BA))
+                fay = fay + py + ry - half_mass * (a0 * vay + load(w, at + BA + WIDTH))
+                faz = faz + pz + rz - half_mass * (a0 * vaz + load(w, at + BA + 2 * WIDTH))
                 merit = merit + fax * fax + fay * fay + faz * faz
                 fax, fay, faz = fax + qx, fay + qy, faz + qz
-                aaxx, aaxy, aaxz = aaxx + mxx + exx + inertia, aaxy + mxy + exy, aaxz + mxz + exz
-                aayx, aayy, aayz = aayx + myx + eyx, aayy + myy + eyy + inertia, aayz + myz + eyz
-                aazx, aazy, aazz = aazx + mzx + ezx, aazy + mzy + ezy, aazz + mzz + ezz + inertia
-                # Its inverse by cofactors.
-                cxx, cxy, cxz = aayy * aazz - aayz * aazy, aaxz * aazy - aaxy * aazz, aaxy * aayz - aaxz * aayy
-                cyx, cyy, cyz = aayz * aazx - aayx * aazz, aaxx * aazz - aaxz * aazx, aaxz * aayx - aaxx * aayz
-                czx, czy, czz = aayx * aazy - aayy * aazx, aaxy * aazx - aaxx * aazy, aaxx * aayy - aaxy * aayx
-                det = 1.0 / (aaxx * cxx + aaxy * cyx + aaxz * czx)
-                cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz = (
-                    cxx * det, cxy * det, cxz * det, cyx * det, cyy * det, cyz * det, czx * det, czy * det, czz * det,
-                )  # fmt: skip
-                gxx = cxx * abxx + cxy * abyx + cxz * abzx
-                gxy = cxx * abxy + cxy * abyy + cxz * abzy
-                gxz = cxx * abxz + cxy * abyz + cxz * abzz
-                gyx = cyx * abxx + cyy * abyx + cyz * abzx
-                gyy = cyx * abxy + cyy * abyy + cyz * abzy
-                gyz = cyx * abxz + cyy * abyz + cyz * abzz
-                gzx = czx * abxx + czy * abyx + czz * abzx
-                gzy = czx * abxy + czy * abyy + czz * abzy
-                gzz = czx * abxz + czy * abyz + czz * abzz
                 hx = cxx * fax + cxy * fay + cxz * faz
                 hy = cyx * fax + cyy * fay + cyz * faz
                 hz = czx * fax + czy * fay + czz * faz
-                to = at + FACTOR
-                store_three(w, to, gxx, gxy, gxz)
-                store_three(w, to + 3 * WIDTH, gyx, gyy, gyz)
-                store_three(w, to + 6 * WIDTH, gzx, gzy, gzz)
-                store_three(w, to + 9 * WIDTH, hx, hy, hz)
-                exx = -(baxx * gxx + baxy * gyx + baxz * gzx)
-                exy = -(baxx * gxy + baxy * gyy + baxz * gzy)
-                exz = -(baxx * gxz + baxy * gyz + baxz * gzz)
-                eyx = -(bayx * gxx + bayy * gyx + bayz * gzx)
-                eyy = -(bayx * gxy + bayy * gyy + bayz * gzy)
-                eyz = -(bayx * gxz + bayy * gyz + bayz * gzz)
-                ezx = -(bazx * gxx + bazy * gyx + bazz * gzx)
-                ezy = -(bazx * gxy + bazy * gyy + bazz * gzy)
-                ezz = -(bazx * gxz + bazy * gyz + bazz * gzz)
+                store_three(w, to + 27 * WIDTH, hx, hy, hz)
                 qx = baxx * hx + baxy * hy + baxz * hz
                 qy = bayx * hx + bayy * hy + bayz * hz
                 qz = bazx * hx + bazy * hy + bazz * hz
@@ -291,9 +292,9 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
             mzx, mzy, mzz = bbzx, bbzy, bbzz + inertia
             bax, bay, baz = load_three(w, far + BA)
             bax, bay, baz = a0 * vbx + bax, a0 * vby + bay, a0 * vbz + baz
-            rx = fbx - pull * tx - half_mass * bax
-            ry = fby - pull * ty - half_mass * bay
-            rz = fbz - pull * tz - half_mass * baz
+            rx = fbx - px - half_mass * bax
+            ry = fby - py - half_mass * bay
+            rz = fbz - pz - half_mass * baz
             item = shape.node_body[b]
             if item >= 0:
                 wx, wy, sx, sy = current(shape, w, zb)
@@ -359,6 +360,7 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
                 now = load(w, at + PULL)
                 store(w, at + PULL, select(back, 0.5 * (now + load(w, at + SEG + 5 * WIDTH)), now))
         on = going & ~back
+        fresh = fresh | back
         if not any_of(on):
             if not any_of(going):
                 return used
@@ -371,13 +373,12 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
         myx, myy, myz = myx + eyx, myy + eyy, myz + eyz
         mzx, mzy, mzz = mzx + ezx, mzy + ezy, mzz + ezz
         rx, ry, rz = rx + qx, ry + qy, rz + qz
-        cxx, cxy, cxz = myy * mzz - myz * mzy, mxz * mzy - mxy * mzz, mxy * myz - mxz * myy
-        cyx, cyy, cyz = myz * mzx - myx * mzz, mxx * mzz - mxz * mzx, mxz * myx - mxx * myz
-        czx, czy, czz = myx * mzy - myy * mzx, mxy * mzx - mxx * mzy, mxx * myy - mxy * myx
-        det = 1.0 / (mxx * cxx + mxy * cyx + mxz * czx)
-        dx = det * (cxx * rx + cxy * ry + cxz * rz)
-        dy = det * (cyx * rx + cyy * ry + cyz * rz)
-        dz = det * (czx * rx + czy * ry + czz * rz)
+        cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz = kept(
+            w, start + n * STRIDE + FACTOR + 9 * WIDTH, fresh, inverse(mxx, mxy, mxz, myx, myy, myz, mzx, mzy, mzz)
+        )
+        dx = cxx * rx + cxy * ry + cxz * rz
+        dy = cyx * rx + cyy * ry + cyz * rz
+        dz = czx * rx + czy * ry + czz * rz
         size = larger(larger(size_of(dx), size_of(dy)), size_of(dz))
         at = start + n * STRIDE
         x, y, z = load_three(w, at + MOVE)
@@ -388,7 +389,7 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
             gx, gy, gz = load_three(w, to)
             hx, hy, hz = load_three(w, to + 3 * WIDTH)
             ix, iy, iz = load_three(w, to + 6 * WIDTH)
-            ex, ey, ez = load_three(w, to + 9 * WIDTH)
+            ex, ey, ez = load_three(w, to + 27 * WIDTH)
             ex = ex + gx * dx + gy * dy + gz * dz
             ey = ey + hx * dx + hy * dy + hz * dz
             ez = ez + ix * dx + iy * dy + iz * dz
@@ -398,7 +399,7 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
             store_three(w, at + MOVE, select(on, dx, x), select(on, dy, y), select(on, dz, z))
         on = on & (size < 1e6)
         going = going & (on | back)
-        bent = size > MAX_MOVE_M
+        bent = loose = size > MAX_MOVE_M
         scale = select(bent, MAX_MOVE_M / size, 1.0)
         dx = dy = dz = lanes(0.0)
         xa, ya, za = load_three(w, start + X)
@@ -429,17 +430,20 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
                 law = smaller(law, SOFT_N)
                 held = slack & (new < law)
                 bent = bent | (held & (law - new > 0.02))
+                loose = loose | (slack & (strain < 0.0))
                 new = select(held, law, new)
             store(w, at + PULL, select(on, new, now))
             dx, dy, dz = ex, ey, ez
             xa, ya, za = x, y, z
         contraction = select(size < size_before, size / size_before, 1.0)
         size_before = select(on, size, size_before)
-        enough = size < effort.tolerance_m
-        if iteration > 0:
-            enough = enough | (size * contraction < effort.tolerance_m)
-        done = on & enough & ~bent
+        # The next move would be about the square of the last; with old factors the last itself counts as the error.
+        left = select(fresh & (iteration > 0), size * contraction, size)
+        worn = ~fresh & (contraction > SHRINKS)
+        done = on & (left < effort.tolerance_m) & ~(bent | worn)
         used = select(done, iteration + 1.0, used)
+        worn = worn | loose | (size > SMALL * effort.tolerance_m)
+        fresh = (fresh & ~on) | (on & worn)
         going = going & ~done
         if not any_of(going):
             return used
