@@ -266,6 +266,8 @@ EQUIVALENT = {
     ("beyond = 1 if at < 0.5 else 2", "< -> <="): "at the middle itself nothing lies between",
     ("_LONGEST_MS = 366 * 86_400_000", "86400000 -> 86400001"): "a third of a second in a year",
     ("_UNNAMED = 1000  # priority", "1000 -> 1001"): "only that it comes after those that are named",
+    ("self._last_s = round(moment + 0.001, 3)", "3 -> 4"): "feed time is in whole milliseconds",
+    ("new = np.empty(6)", "6 -> 7"): "one number of scratch memory more",
 }
 
 
