@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from sternwatch.watch.chart.gridded import Window, gridded
-from sternwatch.watch.whole_pass import beam, worth
+from sternwatch.watch.whole_pass import beam, rating, worth
 from sternwatch.watch.whole_pass.asked import wanted
 from sternwatch.watch.whole_pass.beam import grown
 from sternwatch.watch.whole_pass.floor import Floor, floor_of
@@ -378,3 +378,37 @@ def test_a_bottom_is_looked_up_to_ten_centimetres_and_one_deeper_than_400_m_at_i
     table = np.append(np.arange(0.0, 400.05, 0.1), np.nan)
     floor: Any = SimpleNamespace(depths_m=np.array([[12.34, 12.36], [np.nan, 512.0]]))
     assert _bottom_at(floor, table).tolist() == [123, 124, len(table) - 1, 4000, len(table) - 1]
+
+
+def test_a_lure_is_taken_to_follow_the_boats_way_beside_it_and_later(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every number by hand: her places, the drift until the lure comes by, and the starboard side of her heading."""
+    north, east = np.array([[0.0, 6.0, 11.0, 14.0]]), np.array([[0.0, 1.0, 4.0, 9.0]])
+    heading = np.array([[0.2, 0.5, 0.8, 1.1]])
+    monkeypatch.setattr(rating, "tracks", lambda *_: (north, east, heading))
+    monkeypatch.setattr(rating, "transom_m", lambda _: (100.0, -50.0))
+    monkeypatch.setattr(rating, "turn_s", lambda rods: 2.0 * rods)
+    monkeypatch.setattr(rating, "between_m", lambda _: 1.0)
+    seen: list[tuple[int, Any, Any]] = []
+
+    def there(_: object, rod: int, at_n: Any, at_e: Any) -> Any:
+        seen.append((rod, at_n[0].tolist(), at_e[0].tolist()))
+        return np.full(at_n.shape, 0.5)
+
+    trails: Any = SimpleNamespace(abeam_m=(-3.0, 7.0), lag_s=(12.0, 0.0), there=there)
+    one: Any = SimpleNamespace(
+        ground=SimpleNamespace(drift_m_s=(0.3, -0.2)), floor=None, dangers_m=(), fleet=SimpleNamespace(
+            cast=SimpleNamespace(keys=("1", "2"))),
+    )  # fmt: skip
+    ways = np.array([[9.0, 0.4, 9.0, 0.0, 9.0, 0.7]])  # two turns
+    assert screened(ways, one, trails) == pytest.approx(6.0 * 0.5 * (2 + 4) - 2 * 4.0)
+    for (rod, at_n, at_e), abeam, lag in zip(seen, (-3.0, 7.0), (2, 0), strict=True):
+        for k in range(4 - lag):
+            later_s = 6.0 * (k + lag)
+            h = heading[0, k]
+            assert at_n[k] == pytest.approx(100.0 + north[0, k] - abeam * math.sin(h) + 0.3 * later_s), rod
+            assert at_e[k] == pytest.approx(-50.0 + east[0, k] + abeam * math.cos(h) - 0.2 * later_s), rod
+        assert len(at_n) == 4 - lag
+    # At her third place she lies at 111 + 3.6 m north, 46 + 2.4 m west of the origin.
+    for margin, blocked in ((4.1, True), (3.9, False)):
+        one.dangers_m = (((114.6, -48.4 - 5.0), margin),)
+        assert np.isinf(screened(ways, one, trails))[0] == blocked
