@@ -16,7 +16,7 @@ from sternwatch.hydro.chain import coefficients, rod_line
 from sternwatch.hydro.chain import forces as fo
 from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
 from sternwatch.hydro.steady import kernel, roots, table
-from sternwatch.hydro.steady.rows import pack
+from sternwatch.hydro.steady.rows import currents_of, pack
 from sternwatch.water.properties import Water
 
 WATER = Water(1000.0, 1.3e-6)
@@ -225,6 +225,11 @@ def test_line_weighs_in_air_and_in_water_whichever_way_it_goes_through_the_surfa
     assert s[5] == pytest.approx(10.0 * down - weight, rel=1e-9)
     assert pulls == pytest.approx([10.0, abs(s[5])])
     assert abs(entry[2]) == pytest.approx(entry_N, nan_ok=True)
+
+
+def test_still_water_is_a_profile_of_no_depths() -> None:
+    depths, velocities = currents_of(None)
+    assert (depths.shape, velocities.shape) == ((0,), (0, 2))
 
 
 def _steps(monkeypatch: pytest.MonkeyPatch, packed: Any, env: np.ndarray, end: tuple[float, float, float]) -> int:
