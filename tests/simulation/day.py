@@ -924,7 +924,7 @@ class Day:
         """A trip that goes on knows the hours fished so far, unless the disk would not tell."""
         with contextlib.closing(trips.open_read_only(self.data / "logbook.sqlite")) as book:
             (stored,) = book.execute(
-                "SELECT count(*) FROM sample JOIN trip ON trip_no = no WHERE trip.id = ?", (trip,)
+                "SELECT count(*) FROM moment JOIN trip ON trip_no = no WHERE trip.id = ?", (trip,)
             ).fetchone()
         if samples < stored and not self.happened.keys() & set(DISK_FAULTS):
             raise BrokenError(f"{trip}: goes on with {samples} of {stored} samples")
