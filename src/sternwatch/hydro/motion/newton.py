@@ -400,7 +400,7 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
         on = on & (size < 1e6)
         going = going & (on | back)
         bent = loose = size > MAX_MOVE_M
-        scale = select(bent, MAX_MOVE_M / size, 1.0)
+        scale = MAX_MOVE_M / larger(size, MAX_MOVE_M)
         dx = dy = dz = lanes(0.0)
         xa, ya, za = load_three(w, start + X)
         for k in range(n):
