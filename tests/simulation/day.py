@@ -264,7 +264,7 @@ class Day:
         self.trace = hashlib.sha256()
         self.uuids = random.Random(f"ids {self.seed}")
         self.console: Console | None = None
-        self.synced = 0  # times that SQLite had synced a file at the last look
+        self.synced = (0, 0)  # times that SQLite had synced a file at the last two looks at something new
         self.stretches: list[Stretch] = []  # every trip in every run of the program
         self.data = self.folder / "data 0"
         self.lives = 0
@@ -714,9 +714,10 @@ class Day:
         if not fresh:
             return
         if self.syncs is not None:
-            if self.syncs[0] == self.synced:
+            # What was synced together may be called saved on both sides of a look.
+            if self.syncs[0] == self.synced[0]:
                 raise BrokenError(f"{fresh[0]} is called saved, and the logbook was not synced")
-            self.synced = self.syncs[0]
+            self.synced = self.synced[1], self.syncs[0]
         with contextlib.closing(trips.open_read_only(self.data / "logbook.sqlite")) as book:
             for one in fresh:
                 (count,) = book.execute("SELECT count(*) FROM action WHERE id = ?", (one,)).fetchone()
