@@ -57,6 +57,11 @@ def clock(t_s: float, status: ReplayStatus) -> str:
     return "" if status.utc_offset_s is None else h_mm_ss(round(t_s + status.utc_offset_s, 3) % DAY_S).rjust(8, "0")
 
 
+def clock_or_start(t_s: float, status: ReplayStatus) -> str:
+    """A moment by the clock; where the feed has none, from the start."""
+    return clock(t_s, status) or h_mm_ss(t_s - status.span_s[0])
+
+
 def told(t_s: float, status: ReplayStatus) -> str:
     """A moment in words: by the clock where there is one, and from the start."""
     since = f"{h_mm_ss(t_s - status.span_s[0])} from the start"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from sternwatch.console.acts.moments import clock, on_boat_time
+from sternwatch.console.acts.moments import clock, clock_or_start, on_boat_time
 from sternwatch.console.frame.bars import ControlsPainted
 from sternwatch.console.paint.canvas import Grid
 from sternwatch.local_time import h_mm_ss
@@ -61,8 +61,7 @@ def _moment(status: ReplayStatus, *, wide: bool) -> str:
     whole_s = status.span_s[1] - status.span_s[0]
     moment = f"{h_mm_ss(status.t_s - status.span_s[0])} of {h_mm_ss(whole_s)}"
     if status.going_to_s is not None:
-        at = clock(status.going_to_s, status) or h_mm_ss(status.going_to_s - status.span_s[0])
-        return f"going to {at} · {moment}"
+        return f"going to {clock_or_start(status.going_to_s, status)} · {moment}"
     if wide and (time := clock(status.t_s, status)):
         moment = f"{time} · {moment}"
     pieces = 1 + sum(mark.kind == "splice" for mark in status.marks)

@@ -8,12 +8,11 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 
-from sternwatch.console.acts.moments import clock, on_boat_time
+from sternwatch.console.acts.moments import clock_or_start, on_boat_time
 from sternwatch.console.frame.scrolled import Line, Scrolled, ScrolledScreen, ends
 from sternwatch.console.words.text import wrapped
 from sternwatch.debrief.counting.now_producing import Panel, PanelRow, trip_words
 from sternwatch.debrief.report.following import Following
-from sternwatch.local_time import h_mm_ss
 from sternwatch.watch.picture.model import Picture
 from sternwatch.watch.sessions.runner import ReplayStatus
 
@@ -52,7 +51,7 @@ def not_read(status: ReplayStatus) -> str:
     """What a recording that began to play in its middle does not count yet, in words; else empty."""
     if status.since_s <= status.span_s[0]:
         return ""
-    since = clock(status.since_s, status) or h_mm_ss(status.since_s - status.span_s[0])
+    since = clock_or_start(status.since_s, status)
     return f"What was fished before {since} does not count yet: the recording is still being read."
 
 
