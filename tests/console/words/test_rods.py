@@ -8,7 +8,8 @@ import fake_picture
 
 from sternwatch.console.words import rods as words
 from sternwatch.gear.values.units import SYSTEMS
-from sternwatch.watch.picture.model import BottomPicture, Point, RodPicture
+from sternwatch.watch.picture.alert import Alert, AlertState, Priority
+from sternwatch.watch.picture.model import BottomPicture, Point, RodPicture, RodState, SolverState
 
 US = SYSTEMS["us"]
 FT = 0.3048
@@ -44,3 +45,21 @@ def test_what_goes_out_before_the_counter_counts_is_told_in_its_measure() -> Non
     )
     assert words.line_out(rod, US) == ("260 ft, then it counts", "260 before 0", "260 first", "260 to 0")
     assert words.line_out(replace(rod, uncounted_m=0.0, line_out_m=20 * FT), US) == ("20",)
+
+
+def test_the_one_word_for_a_rod_is_the_gravest() -> None:
+    out = replace(fake_picture.straight().rods[0], state=RodState.LETTING_OUT, moving_to_m=60 * FT)
+    signs = words.SIGNS["plain"]
+
+    def word(rod: RodPicture, priority: Priority | None) -> str:
+        alert = None if priority is None else Alert("1", "crossing", priority, AlertState.ACTIVE, (rod.key,), "")
+        said = words.one_word(rod, alert, US, signs)
+        return said.forms[0] if said is not None else ""
+
+    assert word(out, None) == "OUT> 60"
+    assert word(out, Priority.CAUTION) == "OUT> 60"
+    assert word(out, Priority.WARNING) == "CROSSING"
+    old = replace(out, state=RodState.FISHING, solver=SolverState.OLD)
+    assert [word(old, one) for one in (None, Priority.CAUTION, Priority.ALARM)] == ["OLD", "OLD", "CROSSING"]
+    fishing = replace(old, solver=SolverState.SETTLED)
+    assert [word(fishing, one) for one in (None, Priority.CAUTION)] == ["", "CROSSING"]

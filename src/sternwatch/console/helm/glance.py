@@ -23,7 +23,6 @@ from sternwatch.console.words.text import wrapped
 from sternwatch.feed.readings import Quantity, SensorState, SensorValue
 from sternwatch.gear.values.units import Dimension, DisplaySystem
 from sternwatch.watch.again.steering import ENDS, PASS_ENDS, Said, said
-from sternwatch.watch.picture.alert import Alert, Priority
 from sternwatch.watch.picture.model import HitPicture, OwnBoat, Picture, RodPicture, SpeedSource
 
 FEED_OLD_S = 3.0
@@ -131,7 +130,10 @@ class GlanceBoard(Painted):
         column = (grid.width - 2) // max(layout.per_row, 1)
         signs = words.SIGNS[look.glyphs]
         large = not plain and all(_large_name(rod) <= column - 1 for rod in rods)  # one size of names for all rods
-        worded = [_word(rod, words.worst_alert(picture, rod.key), self.units, signs) for rod in rods]
+        nothing = words.Said(("",), "label")
+        worded = [
+            words.one_word(rod, words.worst_alert(picture, rod.key), self.units, signs) or nothing for rod in rods
+        ]
         if layout.tab_rows == 1:
             worded = _alike(rods, worded, column - 1)
         for number, (rod, depth, word) in enumerate(zip(rods, depths, worded, strict=True)):
@@ -242,15 +244,6 @@ def _most(picture: Picture, room: int) -> str:
         f"at most P {port} S {starboard}, risk {risk}",
     )
     return next((form for form in forms if len(form) <= room), forms[-1])
-
-
-def _word(rod: RodPicture, alert: Alert | None, units: DisplaySystem, signs: words.Signs) -> words.Said:
-    """The word for a rod: a warning, the crew's work on it, the worth of its number, or a caution."""
-    told = None if alert is None else words.Said(words.alert_words(alert), words.alert_ink(alert, band=True))
-    grave = alert is not None and alert.priority is not Priority.CAUTION
-    said = words.rod_state(rod, units, signs) or words.solver_state(rod)
-    nothing = words.Said(("",), "label")
-    return ((told or said) if grave else (said or told)) or nothing
 
 
 def _rod(

@@ -122,13 +122,9 @@ def _fields(picture: Picture, units: DisplaySystem, signs: words.Signs) -> list[
 
 def _remark(grid: Grid, x: int, y: int, picture: Picture, rod: RodPicture, units: DisplaySystem,
             signs: words.Signs) -> None:  # fmt: skip
-    """A remark where a rod is not simply fishing: its state, the worth of its number, or its worst alert."""
+    """A remark where a rod is not simply fishing."""
     room = grid.width - x
-    alert = words.worst_alert(picture, rod.key)
-    said = words.rod_state(rod, units, signs) or words.solver_state(rod)
-    if said is None and alert is not None:
-        said = words.Said(words.alert_words(alert), words.alert_ink(alert, band=True))
-    said = said or words.wants_looking_at(rod)
+    said = words.one_word(rod, words.worst_alert(picture, rod.key), units, signs) or words.wants_looking_at(rod)
     if said is None and words.ball_m(rod) is not None and room >= 8:
         grid.put(x + 1, y, words.ball_or_target(rod, units)[1], "label")
     if said is not None and room > 0:

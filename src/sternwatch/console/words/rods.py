@@ -379,3 +379,11 @@ def alert_ink(alert: Alert, *, band: bool) -> str:
     if alert.state is AlertState.ACKNOWLEDGED and alert.priority is not Priority.ALARM:
         return "acknowledged"
     return f"{alert.priority.value} band" if band else alert.priority.value
+
+
+def one_word(rod: RodPicture, alert: Alert | None, units: DisplaySystem, signs: Signs) -> Said | None:
+    """Where there is room for one word: a warning, the crew's work, the worth of the number, or a caution."""
+    told = None if alert is None else Said(alert_words(alert), alert_ink(alert, band=True))
+    said = rod_state(rod, units, signs) or solver_state(rod)
+    grave = alert is not None and alert.priority is not Priority.CAUTION
+    return (told or said) if grave else (said or told)
