@@ -88,6 +88,14 @@ def test_of_the_glossary_only_the_word_asked_for() -> None:
     assert part.text.count("- **") == 1
 
 
+@pytest.mark.parametrize("word", ["OLD", "NO DEPTH", "LINE ?", "REEL", "PULLED UNDER", "SETTLES"])
+def test_a_word_as_it_stands_beside_a_rod_is_explained_first_and_alone(word: str) -> None:
+    first = search(every_page(), word)[0]
+    assert (first.page.name, first.heading) == ("glossary", "One word at a rod")
+    assert first.text.count("- **") == 1
+    assert word.lower() in first.text.partition(":")[0]
+
+
 def test_of_the_questions_only_those_about_the_word() -> None:
     part = next(one for one in search(every_page(), "battery") if one.page.name == "questions")
     assert part.text.startswith("# Questions\n\n**Does it drain the battery?** ")

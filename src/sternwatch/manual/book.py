@@ -47,41 +47,49 @@ def page_of(name: str, text: str) -> Page:
 
 
 def search(pages: tuple[Page, ...], words: str) -> list[Found]:
-    """Parts of pages that contain every word; first those named so, then by heading, then by text.
+    """Parts of pages that contain every word; first those that explain just that, then by heading, then by text.
 
     Where there is none, the words are sought without their endings: "boards" as "board", "turning" as "turn".
     """
-    words = words.lower()
+    words = words.lower().strip()
     for other, written_here in _SPELLINGS.items():
         words = words.replace(other, written_here)
     wanted = re.findall(r"[\w°%'/-]+", words)
-    found = _parts(pages, wanted)
+    found = _parts(pages, wanted, words)
     bare = [_ENDING.sub("", word) for word in wanted]
-    return found if found or bare == wanted else _parts(pages, bare)
+    return found if found or bare == wanted else _parts(pages, bare, words)
 
 
-def _parts(pages: tuple[Page, ...], wanted: list[str]) -> list[Found]:
+def _explains(text: str, asked: str) -> bool:
+    """Whether a list of words and their meanings has just what is asked, as a word or another form of it."""
+    words = re.findall(r"^- \*\*(.+?)\*\*", text.lower(), re.MULTILINE)
+    return any(asked == form.strip() for word in words for form in word.split(","))
+
+
+def _parts(pages: tuple[Page, ...], wanted: list[str], asked: str) -> list[Found]:
     if not wanted:
         return []
-    found: list[tuple[int, int, Found]] = []
+    found: list[tuple[bool, int, int, Found]] = []
     for number, page in enumerate(pages):
         for part in _PART.split(page.text):
             first = part.lstrip().splitlines()[0] if part.strip() else ""
             heading = first.lstrip("# ") if first.startswith("#") else page.title
             places = [_weight(word, page, heading, part) for word in wanted]
             if all(places) and "\n" in part.strip():
-                found.append((-sum(places), number, Found(page, heading, _narrowed(part.strip(), wanted))))
-    found.sort(key=lambda one: one[:2])
-    return [one for _, _, one in found]
+                one = Found(page, heading, _narrowed(part.strip(), wanted, asked))
+                found.append((not _explains(part, asked), -sum(places), number, one))
+    found.sort(key=lambda one: one[:3])
+    return [one for *_, one in found]
 
 
-def _narrowed(text: str, wanted: list[str]) -> str:
+def _narrowed(text: str, wanted: list[str], asked: str) -> str:
     """The part; of a list of words and their meanings, or of questions and answers, only those asked for."""
     heading, _, body = text.partition("\n")
     for begins, between in (("- **", "\n"), ("**", "\n\n")):
         entries = [entry for entry in body.split(between) if entry.strip()]
         if all(entry.lstrip().startswith(begins) for entry in entries):
             kept = [entry for entry in entries if all(word in entry.lower() for word in wanted)]
+            kept = [entry for entry in kept if _explains(entry.lstrip(), asked)] or kept
             return f"{heading}\n\n{between.join(kept).strip()}" if kept else text
     return text
 

@@ -45,11 +45,6 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             ("astern, abeam", "Behind the transom; to the side of the boat's middle."),
             ("±, 90 % within", "The value lies between the two ends nine times in ten, by what is known of tackle, "
              "speed and current."),
-            ("old", "The feed has no speed now: the depth is from before, and disappears when it no longer tells "
-                    "anything."),
-            ("not settled", "The line was just let out, or the session has just begun: the line has not taken its "
-                            "shape yet."),
-            ("slack", "A diver with too little flow or pull to dive: do not rely on its depth."),
             (
                 "room",
                 "From the lure, or the tackle named, down to the bottom under it. A minus: it lies on the bottom, "
@@ -59,6 +54,33 @@ SECTIONS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             ("180d, ~13", "In the plain theme, which has only a typewriter's signs: 180 degrees, plus or minus 13."),
             ("zone", "The temperatures wanted; a rod whose lure is in it is marked."),
             ("rising, sinking", "The arrow beside a depth: more than a foot in ten seconds."),
+        ),
+    ),
+    (
+        "One word at a rod",
+        (
+            ("out, reel", "The line goes out, or comes in, to the length behind the arrow."),
+            ("in", "Aboard, not in the water."),
+            ("fighting, fight", "A fish is on."),
+            ("unsettled, settles", "The line was just let out or changed, or the session has just begun: it has not "
+             "taken its shape yet."),
+            ("old", "The feed has no speed now: the depth is from before, and disappears when it no longer tells "
+                    "anything."),
+            ("no depth, depth ?", "There is no speed to compute it from, or the ball alone is down."),
+            ("line unknown, line ?", "Nobody has said how much line is out: type the length, or check the rod."),
+            ("slack", "A diver with too little flow or pull to dive: do not rely on its depth."),
+            ("pulled under, under", "A board that its line holds under water."),
+            ("failed, solver", "The computation found no shape for this line: no depth until it finds one."),
+            ("bottom touch", "It will come to the sounded bottom, or is on it."),
+            ("bottom near, bottom", "It hangs close above the bottom, and little is known of the bottom ahead."),
+            ("dragging", "It fishes on the bottom with more line out than that needs."),
+            ("snag ahead, snag", "The line comes near a snag that you marked."),
+            ("net ahead, net", "The line comes near a net that you marked."),
+            ("release", "Its line pulls nearly hard enough to open the release."),
+            ("propeller, prop", "The line is near the propeller, and she stops or goes astern."),
+            ("lure speed, speed", "The lure runs slower or faster than the rod's file wants."),
+            ("left zone", "Its lure left the temperatures wanted, so long ago."),
+            ("check line, check", "Nobody has looked at the line for 40 minutes: it may tow weed."),
         ),
     ),
     (
