@@ -19,7 +19,7 @@ from sternwatch.console.keys.tokens import NAMED
 
 ROWS = ("`1234567890-=", "qwertyuiop[]\\", "asdfghjkl;'", "zxcvbnm,./")
 MOVES = ("left", "right", "up", "down", "pageup", "pagedown", "home", "end", "tab", "enter", "escape")
-SIZES = ((80, 24), (120, 36), (200, 60), (100, 30), (80, 24), (61, 19), (40, 12), (12, 4))
+SIZES = ((80, 24), (120, 36), (200, 60), (100, 30), (80, 24), (61, 19), (40, 12), (1, 1))
 ANSWERS = ("12", "0", "999999", "3.5", "", "-4", "7 8", "0.3 090", "coho", "19:42", "+5", "1e9", "x", "50%", "\u00e9")
 PASTED = ("12\n", "\x1b[2J", "q" * 300, "1e400", "\u202ecba", "")
 

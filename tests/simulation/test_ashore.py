@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections import Counter
 from pathlib import Path
 
@@ -11,6 +12,7 @@ pytest.importorskip("greenlet", reason="greenlet is a test dependency; pip insta
 
 from simulation.ashore import SCREENS, pressed
 from simulation.test_at_the_console import own_folders
+from sternwatch.console.ashore.base import NeedsRoom
 
 __all__ = ["own_folders"]  # a fixture
 
@@ -20,6 +22,20 @@ SEEDS = 100  # of each in the campaign
 @pytest.mark.parametrize("name", SCREENS)
 async def test_whatever_is_pressed_ashore(name: str, tmp_path: Path) -> None:
     assert await pressed(name, 0, tmp_path, 15) > 0
+
+
+@pytest.mark.parametrize("name", SCREENS)
+async def test_no_window_is_too_small_to_go_on_afterwards(name: str, tmp_path: Path) -> None:
+    app = SCREENS[name](tmp_path, random.Random(0))
+    async with app.run_test(size=(100, 30)) as pilot:
+        for size in ((1, 1), (2, 30), (100, 1), (9, 4)):
+            await pilot.resize_terminal(*size)
+            await pilot.pause()
+            assert isinstance(app.screen, NeedsRoom)
+            await pilot.press("down")
+        await pilot.resize_terminal(100, 30)
+        await pilot.pause()
+        assert not isinstance(app.screen, NeedsRoom)
 
 
 # Sittings that failed, and where.
