@@ -137,7 +137,6 @@ EQUIVALENT = {
     ("min(self.log_m_s, self.ground_m_s) <= MOVING_M_S", "<= -> <"): "exactly at a limit is either",
     ("bottom.age_s <= STEP_S", "<= -> <"): "exactly at a limit is either",
     ("not 0.0 < t_s - last[0] <= BRIDGED_S", "<= -> <"): "exactly at a limit is either",
-    ("now - since[0] >= MEASURED_S or not self._playing or", "> -> >="): "exactly at a limit is either",
     ("player.ended and time.monotonic() < until", "< -> <="): "exactly at a limit is either",
     ("hashlib.blake2s(digest_size=8)", "8 -> 9"): "a longer name tells as much",
     ("if code < 0 and self._tries < MOST_TRIES", "0 -> 1"): "none was answered before",
@@ -268,6 +267,11 @@ EQUIVALENT = {
     ("_UNNAMED = 1000  # priority", "1000 -> 1001"): "only that it comes after those that are named",
     ("self._last_s = round(moment + 0.001, 3)", "3 -> 4"): "feed time is in whole milliseconds",
     ("new = np.empty(6)", "6 -> 7"): "one number of scratch memory more",
+    ("self._seek_s is None and self._target_s - player.t_s <= near_s", "<= -> <"): "exactly at a limit is either",
+    ("if target - player.t_s > near_s:", "> -> >="): "exactly at a limit is either",
+    ("while player.t_s < target_s and time.monotonic() < until and not", "< -> <="): "a moment of no length",
+    ("if time.monotonic() - self._entered_s < PASS_WAITS_S:", "< -> <="): "exactly at a limit is either",
+    ("while not player.ended and time.monotonic() < until:", "< -> <="): "a moment of no length",
     ("report(rows, fleet.start(rows, np.zeros((1, rows.nodes, 3)) +", "+ -> -"): "made only to have kernels compiled",
 }
 

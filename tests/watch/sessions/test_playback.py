@@ -25,6 +25,7 @@ from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.watch.core.player import Player
 from sternwatch.watch.core.setup import Setup
 from sternwatch.watch.picture.model import Picture, Session
+from sternwatch.watch.sessions import pace
 from sternwatch.watch.sessions import playback as module
 from sternwatch.watch.sessions.playback import Playback
 from sternwatch.watch.sessions.runner import Saved
@@ -161,7 +162,7 @@ def test_too_fast_for_this_computer_it_looks_ahead_all_the_same_and_owes_nothing
     shown.runner.seek(60.0)
     until(lambda: shown.runner.status().t_s == 60.0)
     monkeypatch.setattr(Player, "to", slow)
-    monkeypatch.setattr(module, "MEASURED_S", 0.3)
+    monkeypatch.setattr(pace, "MEASURED_S", 0.3)
     monkeypatch.setattr(module, "STALL_S", 0.1)  # else what a busy computer stood still is played afterwards
     monkeypatch.setattr(shown.runner, "_look_ahead", lambda watch: bool(offered.append(watch.now_s)))
     shown.runner.set_rate(100.0)
@@ -173,7 +174,7 @@ def test_too_fast_for_this_computer_it_looks_ahead_all_the_same_and_owes_nothing
     shown.runner.set_rate(1.0)
     at = shown.runner.status().t_s
     time.sleep(0.3)
-    assert shown.runner._target_s < at + 100.0 * (module.BEHIND_S + module.STALL_S) + 5.0
+    assert shown.runner._target_s < at + 100.0 * (pace.BEHIND_S + module.STALL_S) + 5.0
     monkeypatch.setattr(Player, "to", real)
     until(lambda: shown.runner.status().manages is None)
     shown.runner.play(False)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from types import SimpleNamespace
 from typing import Any
 
@@ -36,13 +37,19 @@ class Player:
         self.clock, self.costs_s, self.t_s = clock, costs_s, t_s
         self.did: list[Any] = []
         self.acted: list[Any] = []
+        self.offset_s: float | None = None
         self.watch: Any = SimpleNamespace(
-            board=SimpleNamespace(utc_offset=lambda _: None), act=self.acted.append, t_s=None
+            board=SimpleNamespace(utc_offset=lambda _: self.offset_s), act=self.acted.append, t_s=None
         )
 
-    ended = False
+    ends_s = math.inf
+
+    @property
+    def ended(self) -> bool:
+        return self.t_s >= self.ends_s
 
     def to(self, t_s: float) -> None:
+        assert t_s <= self.t_s + 1.0, "a second at most, so that it can be stopped"
         self.clock.now_s += self.costs_s * (t_s - self.t_s)
         self.t_s = t_s
 
@@ -71,7 +78,7 @@ def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
 
 def playback(span_s: float = 1000.0, **more: Any) -> Playback:
     log: Any = SimpleNamespace(close=lambda: None)
-    made = Playback(Session.REPLAY, None, None, [], log, "t", **more)  # type: ignore[arg-type]
+    made = Playback(more.pop("session", Session.REPLAY), None, None, [], log, "t", **more)  # type: ignore[arg-type]
     made._span_s = (0.0, span_s)
     return made
 
@@ -154,7 +161,7 @@ def test_the_nearest_checkpoint_before_a_moment_is_taken_where_that_is_shorter(
 ) -> None:
     made = playback()
     made._checkpoints = [checkpoint(60.0), checkpoint(120.0), checkpoint(180.0)]
-    made._own = [entry(5.0)]
+    made._own, made._reached_s = [entry(5.0)], 1000.0
     player: Any = Player(clock, t_s=at_s)
     made._reach(player, target_s)
     assert player.did == did
@@ -228,6 +235,17 @@ def test_a_new_entry_makes_what_was_read_after_it_void(clock: Clock) -> None:
     assert len(made._own) == len(player.acted) == 1, "the same entry again is none"
     assert acknowledged == []
     assert made._reached_s == 120.0
+    saved += [SimpleNamespace(action=parse({"id": "b", "time": "2026-07-18T23:00:00Z", "elapsed_s": 160.0,
+                                            "kind": "acknowledge", "alert": "depth:3"}))]  # fmt: skip
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(module, "accepted", lambda stored: stored.action)
+        made._take_saved(player)
+        assert acknowledged == ["depth:3"]
+        made._lookout = None
+        saved += [SimpleNamespace(action=parse({"id": "c", "time": "2026-07-18T23:00:00Z", "elapsed_s": 170.0,
+                                                "kind": "acknowledge", "alert": "depth:4"}))]  # fmt: skip
+        made._take_saved(player)
+    assert [action.id for action in player.acted] == ["a", "b", "c"]
     made._forget_after(500.0)
     assert made._reached_s == 120.0
 
@@ -285,15 +303,29 @@ class Session_:  # noqa: N801 - one whole run of it
     """A run of the playback on this thread: it ends after so many seconds of the clock."""
 
     def __init__(
-        self, patch: pytest.MonkeyPatch, clock: Clock, player: Player, ends_s: float, each: Callable[[Playback], None]
+        self,
+        patch: pytest.MonkeyPatch,
+        clock: Clock,
+        player: Player,
+        ends_s: float,
+        each: Callable[[Playback], None],
+        **more: Any,
     ) -> None:
-        self.made = made = playback(begin_s=0.0)
+        span_s, start_utc = more.pop("span_s", 1000.0), more.pop("start_utc", None)
+        self.made = made = playback(begin_s=0.0, **more)
         self.shown: list[float] = []
         begun_s = clock.now_s
-        recording = SimpleNamespace(span_s=1000.0, timing="", notes=(), splices=(), start_utc=None)
+        recording = SimpleNamespace(span_s=span_s, timing="", notes=(), splices=(), start_utc=start_utc)
         made._open_feed, made._make_setup = lambda: recording, lambda: SimpleNamespace()  # type: ignore
         made._player = lambda *_: player  # type: ignore[method-assign,assignment,return-value]
-        made._accompany = lambda *_, **__: SimpleNamespace(outlook=None, pass_over=lambda _: None)  # type: ignore[method-assign,assignment,return-value]
+        self.passed: list[float] = []
+        lookout = SimpleNamespace(outlook=None, pass_over=lambda _: self.passed.append(player.t_s))
+
+        def accompany(*_: Any, calm_every_s: float) -> Any:
+            self.calm_every_s = calm_every_s
+            return lookout
+
+        made._accompany = accompany  # type: ignore[method-assign]
         made._wind = lambda *_: None  # type: ignore[method-assign]
         made._look_ahead = lambda _: self.looked.append(player.t_s) is None and False  # type: ignore[method-assign]
         made._show = lambda p: self.shown.append(p.t_s)  # type: ignore[method-assign]
@@ -301,7 +333,13 @@ class Session_:  # noqa: N801 - one whole run of it
         self.looked: list[float] = []
         self.managed: list[tuple[float, float | None]] = []
         patch.setattr(module.prepare, "prepare", lambda: None)
-        patch.setattr(module.threading, "Thread", lambda **_: SimpleNamespace(start=lambda: None))
+        self.threads: list[str] = []
+
+        def thread(*, name: str, daemon: bool, **_: Any) -> Any:
+            assert daemon, "no thread keeps the program from its end"
+            return SimpleNamespace(start=lambda: self.threads.append(name))
+
+        patch.setattr(module.threading, "Thread", thread)
 
         def wait(seconds: float) -> None:
             clock.now_s += seconds
@@ -329,8 +367,11 @@ class Session_:  # noqa: N801 - one whole run of it
 def run(clock: Clock) -> Iterator[Callable[..., Session_]]:
     with pytest.MonkeyPatch.context() as patch:
 
-        def make(ends_s: float, costs_s: float = 0.0, each: Callable[[Playback], None] = lambda _: None) -> Session_:
-            return Session_(patch, clock, Player(clock, costs_s), ends_s, each)
+        def make(
+            ends_s: float, costs_s: float = 0.0, each: Callable[[Playback], None] = lambda _: None,
+            player: Player | None = None, **more: Any,
+        ) -> Session_:  # fmt: skip
+            return Session_(patch, clock, player or Player(clock, costs_s), ends_s, each, **more)
 
         yield make
 
@@ -361,6 +402,242 @@ def test_what_is_too_fast_for_the_computer_is_told_and_never_owed(run: Callable[
     assert calmed.made._target_s - calmed.made._t_s < 1.0
     quick = run(20.0, 0.015, lambda made: made.set_rate(50.0))
     assert quick.made.status().manages is None, "within a fifth it is what was asked"
+
+
+def test_it_looks_ahead_from_what_it_plays_and_passes_over_what_a_jump_goes_through(
+    run: Callable[..., Session_],
+) -> None:
+    played = run(10.0)
+    assert played.passed == []
+    assert played.looked[-1] == pytest.approx(10.0, abs=0.2)
+
+    def each(made: Playback) -> None:
+        if made._t_s < 5.0:
+            made.seek(400.0)
+
+    jumped = run(10.0, 0.01, each)
+    assert jumped.passed[-1] == pytest.approx(400.0, abs=8.0)
+    assert jumped.looked[-1] >= 400.0
+    assert not set(jumped.passed) & set(jumped.looked)
+
+
+def test_only_a_recording_is_looked_ahead_from_seldom_in_the_calm_and_foretold_where_that_is_kept(
+    run: Callable[..., Session_],
+) -> None:
+    from sternwatch.watch.outlook.lookout import CALM_EVERY_S
+
+    plain, kept = run(1.0), run(1.0, foretold=SimpleNamespace())
+    assert plain.threads == ["background pass"]
+    assert kept.threads == ["background pass", "foretelling"]
+    assert plain.calm_every_s == CALM_EVERY_S
+    demo = run(1.0, session=Session.DEMO)
+    assert demo.calm_every_s == 0.0
+
+
+@pytest.mark.parametrize(("span_s", "every_s"), [(1000.0, 60.0), (12_000.0, 60.0), (36_000.0, 180.0)])
+def test_a_recording_has_two_hundred_checkpoints_at_most(
+    run: Callable[..., Session_], span_s: float, every_s: float
+) -> None:
+    assert run(1.0, span_s=span_s).made._every_s == every_s
+
+
+@pytest.mark.parametrize("start_utc", [None, 4000.0])
+def test_until_the_feed_tells_a_time_the_recordings_own_beginning_counts(
+    run: Callable[..., Session_], start_utc: float | None
+) -> None:
+    assert run(1.0, start_utc=start_utc).made._offset_s == start_utc
+
+
+def test_a_player_has_the_entries_of_the_crew_or_those_that_it_is_given(monkeypatch: pytest.MonkeyPatch) -> None:
+    from sternwatch.watch.core import player as core
+
+    monkeypatch.setattr(core, "Player", lambda _recording, _setup, actions, *, unchecked: (actions, unchecked))
+    made = playback(unchecked=True)
+    made._actions = [entry(1.0)]
+    one: Any = made._player(None, None)  # type: ignore[arg-type]
+    other: Any = made._player(None, None, [])  # type: ignore[arg-type]
+    assert one == (made._actions, True)
+    assert other == ([], True)
+
+
+def test_it_plays_on_a_thread_that_keeps_nothing_from_its_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    begun: list[tuple[str, bool]] = []
+
+    def thread(*, name: str, daemon: bool, **_: Any) -> Any:
+        return SimpleNamespace(start=lambda: begun.append((name, daemon)))
+
+    monkeypatch.setattr(module.threading, "Thread", thread)
+    playback().start(lambda _: None, lambda _: None)
+    assert begun == [("playback", True)]
+
+
+def test_the_feeds_clock_is_the_one_heard_last(run: Callable[..., Session_], clock: Clock) -> None:
+    player, known = Player(clock), []
+
+    def each(made: Playback) -> None:
+        known.append(made._offset_s)
+        player.offset_s = 1000.0 if 2.0 <= made._t_s < 4.0 else 2000.0 if 4.0 <= made._t_s < 6.0 else None
+
+    run(8.0, each=each, player=player)
+    assert list(dict.fromkeys(known)) == [None, 1000.0, 2000.0]
+    assert known[-1] == 2000.0, "where nothing is heard any more, the last one counts"
+
+
+# -- to its beginning, and through the whole -------------------------------------------------------------------------
+
+
+class Flag:
+    """An event whose waits are the clock's, and told."""
+
+    def __init__(self, clock: Clock, each: Callable[[], None] = lambda: None) -> None:
+        self.clock, self.each, self.is_on, self.waits = clock, each, False, []  # type: ignore[var-annotated]
+
+    def is_set(self) -> bool:
+        return self.is_on
+
+    def set(self) -> None:
+        self.is_on = True
+
+    def clear(self) -> None:
+        self.is_on = False
+
+    def wait(self, seconds: float) -> bool:
+        self.waits.append(seconds)
+        self.clock.now_s += seconds
+        self.each()
+        return self.is_on
+
+
+def marker_of(*marks: Any) -> Any:
+    made = SimpleNamespace(look=lambda _: None, marks=list(marks))
+    made.until = lambda t_s: marker_of(*(mark for mark in made.marks if mark.t_s <= t_s))
+    return made
+
+
+@pytest.mark.parametrize("run_up_s", [None, 60.0])
+def test_on_the_way_to_its_beginning_it_shows_a_picture_a_second(clock: Clock, run_up_s: float | None) -> None:
+    """A second of the feed takes an eighth; what is read from the first on need not be read again."""
+    made = playback(begin_s=205.0, run_up_s=run_up_s)
+    made._acts = SimpleNamespace(take=list)  # type: ignore[assignment]
+    shown: list[tuple[float, float]] = []
+    made._show = lambda one: shown.append((one.t_s, clock.now_s))  # type: ignore[method-assign]
+    player = Player(clock, 0.125, 0.0 if run_up_s is None else 145.0)
+    player.watch.t_s, player.offset_s = 0.0, 1000.0
+    made._wind(player, marker_of())  # type: ignore[arg-type]
+    assert (player.t_s, made._t_s, made._offset_s) == (205.0, 205.0, 1000.0)
+    assert [b[1] - a[1] for a, b in pairwise(shown)][:-1] == [1.0] * (len(shown) - 2)
+    assert len(shown) == (26 if run_up_s is None else 8)
+    assert made._reached_s == (205.0 if run_up_s is None else 0.0)
+    assert [one.t_s for one in made._checkpoints] == ([60.0, 120.0, 180.0] if run_up_s is None else [])
+
+
+def test_on_the_way_to_its_beginning_a_stop_and_a_new_entry_end_it(clock: Clock) -> None:
+    made = playback(begin_s=205.0)
+    made._acts = SimpleNamespace(take=list)  # type: ignore[assignment]
+    made._show = lambda _: made._stop.set()  # type: ignore[method-assign]
+    player = Player(clock, 0.1)
+    player.watch.t_s, made._offset_s = 0.0, 500.0
+    made._wind(player, marker_of())  # type: ignore[arg-type]
+    assert 9.0 <= player.t_s <= 11.0
+    assert made._offset_s == 500.0, "where the feed tells no time, the one known before counts"
+    made._stop.clear()
+    made._pass_from.set()
+    made._wind(player, marker_of())  # type: ignore[arg-type]
+    assert player.t_s <= 11.0
+
+
+class Pass:
+    """The pass through the whole on this thread; a second of the feed takes about a millisecond of the clock."""
+
+    def __init__(self, clock: Clock, ends_s: float = 400.0, marker: Any = None, *checkpoints_s: float) -> None:
+        self.made = made = playback(ends_s)
+        made._checkpoints = [checkpoint(t_s) for t_s in checkpoints_s]
+        self.clock, self.player = clock, Player(clock, 1 / 1024)
+        self.player.ends_s = ends_s
+        self.marker = marker or marker_of()
+        made._player = lambda *_: self.player  # type: ignore[method-assign,assignment,return-value]
+        self.marked: list[Any] = []
+        made._mark = self.marked.append  # type: ignore[method-assign]
+        made._stop = Flag(clock, self._look)  # type: ignore[assignment]
+        made._pass_from = Flag(clock, self._look)  # type: ignore[assignment]
+        self.read: list[tuple[float, float]] = []  # the clock, and how far it has read
+        self.at: dict[float, Callable[[], None]] = {}
+
+    def _look(self) -> None:
+        self.read.append((self.clock.now_s, self.made._reached_s))
+        for t_s in [t_s for t_s in self.at if t_s <= self.clock.now_s]:
+            self.at.pop(t_s)()
+        if self.clock.now_s > 200.0:
+            self.made._stop.set()
+
+    def run(self, patch: pytest.MonkeyPatch) -> None:
+        def sleep(seconds: float) -> None:
+            self.clock.now_s += seconds
+            self._look()
+
+        patch.setattr(self.clock, "sleep", sleep)
+        self.made._pass(None, None, self.marker)  # type: ignore[arg-type]
+
+
+def test_the_pass_reads_the_whole_in_slices_and_rests_between_them(
+    clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one = Pass(clock)
+    one.run(monkeypatch)
+    assert one.player.t_s == 400.0, "nothing lies beyond the end"
+    assert one.player.did == []
+    slices = [21.0, 42.0, 63.0]  # a fiftieth of a second each
+    assert [read for _, read in one.read[:3]] == slices
+    assert [now - 50.0 for now, _ in one.read[:3]] == [pytest.approx(n * 0.1 + n * 21 / 1024) for n in (1, 2, 3)]
+    assert one.made._reached_s == 400.0
+    assert [one.t_s for one in one.made._checkpoints] == [60.0, 120.0, 180.0, 240.0, 300.0, 360.0]
+    assert set(one.made._pass_from.waits) == {0.5}  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize(
+    ("marks_s", "checkpoints_s", "did"),
+    [([], [60.0, 120.0], [("restored", 120.0, 0)]), ([7.0], [], [("rewound", 0.0, 0)]), ([], [], [])],
+)
+def test_the_pass_goes_on_from_what_was_read_on_the_way_to_its_beginning(
+    clock: Clock, monkeypatch: pytest.MonkeyPatch, marks_s: list[float], checkpoints_s: list[float], did: list[Any]
+) -> None:
+    marks = [SimpleNamespace(t_s=t_s) for t_s in marks_s]
+    one = Pass(clock, 400.0, marker_of(*marks), *checkpoints_s)
+    one.run(monkeypatch)
+    assert one.player.did == did
+    assert [found.t_s for found in one.made._checkpoints] == [60.0, 120.0, 180.0, 240.0, 300.0, 360.0]
+
+
+def test_after_new_entries_the_pass_waits_a_second_and_goes_back_once(
+    clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one = Pass(clock)
+
+    def enter(name: str) -> None:
+        one.made._own.append(entry(130.0, name))
+        one.made._forget_after(130.0)
+
+    one.at = {
+        59.0: lambda: one.marked[-1].marks.extend(SimpleNamespace(t_s=t_s) for t_s in (110.0, 150.0)),
+        60.0: lambda: enter("a"), 60.5: lambda: enter("b"),
+    }  # fmt: skip
+    one.run(monkeypatch)
+    assert one.player.did == [("restored", 120.0, 2)]
+    gone_back_s = [now for now, read in one.read if read == 130.0]
+    assert gone_back_s[-1] - 60.5 == pytest.approx(1.0, abs=0.35)
+    assert one.made._reached_s == one.player.t_s == 400.0
+    assert [mark.t_s for mark in one.marked[-1].marks] == [110.0], "later ones are found again"
+    assert [found.t_s for found in one.made._checkpoints] == [60.0, 120.0, 180.0, 240.0, 300.0, 360.0]
+
+
+def test_what_an_entry_makes_void_meanwhile_does_not_count_as_read(
+    clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one = Pass(clock)
+    one.made._mark = lambda _: one.made._forget_after(5.0) if one.player.t_s > 50.0 else None  # type: ignore
+    one.at = {52.0: one.made._stop.set}
+    one.run(monkeypatch)
+    assert one.made._reached_s == 5.0
 
 
 def test_a_halt_of_the_computer_is_not_caught_up(run: Callable[..., Session_], clock: Clock) -> None:

@@ -26,6 +26,7 @@ from sternwatch.watch.sessions.companions import Companions
 from sternwatch.watch.sessions.entries import Acts, accepted
 from sternwatch.watch.sessions.foretelling import Foretelling, Kept
 from sternwatch.watch.sessions.outlook_marks import Foreseen
+from sternwatch.watch.sessions.pace import BEHIND_S, Pace
 from sternwatch.watch.sessions.runner import RATES, Mark, ReplayControl, ReplayStatus, Saved, Senses
 
 if TYPE_CHECKING:
@@ -46,10 +47,6 @@ RUN_UP_LEAST_S = 60.0  # shortest run-up after which lines that began settled on
 # How long the play may work before it checks for requests, and the pass before it yields to other threads.
 SLICE_S = 0.04
 PASS_SLICE_S = 0.02
-# While it is farther behind than this much playing, its target waits: this computer cannot play so fast. Else the way
-# to go would grow, it would be raced through at any rate chosen later, and nothing would be forecast meanwhile.
-BEHIND_S = 0.25
-MEASURED_S = 3.0
 NEAR_S = 10.0  # a moment within this is not worth saying that it is being gone to
 STALL_S = 1.0  # the most of a halt of this computer that is played afterwards
 WIND_SLICE_S = 1.0  # on the way to its start: painting costs as much as a minute of the feed
@@ -249,7 +246,7 @@ class Playback(Companions):
             self._threads.append(last)
             last.start()
         before = time.monotonic()
-        since = (before, player.t_s)  # from where on its real rate is measured
+        pace = Pace(before, player.t_s)
         shown: float | None = -math.inf  # so that the first turn shows something, even of a feed that has not begun
         while not self._stop.is_set():
             changed = self._take_saved(player)
@@ -261,11 +258,8 @@ class Playback(Companions):
                 if self._seek_s is not None:
                     self._target_s, self._seek_s = self._seek_s, None
                 target = self._target_s
-            if now - since[0] >= MEASURED_S or not self._playing or target - player.t_s > 2.0 * near_s:
-                reached = (player.t_s - since[1]) / max(now - since[0], 1e-3)
-                behind = self._playing and 0.0 < target - player.t_s <= 2.0 * near_s and reached < 0.8 * self._rate
-                self._manages = max(reached, 0.0) if behind else None
-                since = (now, player.t_s)
+            pace.look(now, player.t_s, target, self._rate, playing=self._playing)
+            self._manages = pace.manages
             before = now
             self._reach(player, target)
             with self._lock:
