@@ -13,7 +13,6 @@ import pytest
 from sternwatch.hydro.chain.forces import B_KIND
 from sternwatch.hydro.chain.model import BodyKind
 from sternwatch.hydro.separation.verdicts import Verdict
-from sternwatch.watch.boat.manoeuvres import hold
 from sternwatch.watch.forecast import make as module
 from sternwatch.watch.forecast import turn_limit
 from sternwatch.watch.forecast.make import (
@@ -177,29 +176,29 @@ CLEAR, NEAR, TOUCH = Verdict.CLEAR_OF_EACH_OTHER, Verdict.NEAR_PASS, Verdict.TOU
 @pytest.mark.parametrize(
     ("verdicts", "known", "told"),
     [
-        ([CLEAR] * 4, 4, True),
-        ([NEAR, CLEAR, CLEAR, CLEAR], 4, True),
-        ([NEAR, NEAR, CLEAR, CLEAR], 4, False),  # half of the members is said
-        ([NEAR, CLEAR, CLEAR, CLEAR], 2, False),
-        ([CLEAR, CLEAR, CLEAR, TOUCH], 4, False),
-        ([CLEAR] * 4, 0, True),
+        ([CLEAR] * 4, 4, False),
+        ([NEAR, CLEAR, CLEAR, CLEAR], 4, False),
+        ([NEAR, NEAR, CLEAR, CLEAR], 4, True),  # half of the members is said
+        ([NEAR, CLEAR, CLEAR, CLEAR], 2, True),
+        ([CLEAR, CLEAR, CLEAR, TOUCH], 4, True),
+        ([CLEAR, CLEAR, CLEAR, TOUCH], 3, False),
+        ([CLEAR] * 4, 0, None),
     ],
 )
-def test_without_an_alert_a_forecast_is_brief(verdicts: list[Verdict], known: int, told: bool) -> None:
+def test_which_pairs_can_raise_an_alert(verdicts: list[Verdict], known: int, told: bool | None) -> None:
     flags = np.zeros((4, 2), dtype=np.bool_)
     flags[:known] = True
-    done = made(known=flags)
-    done.path.ends_s = 3.0
-    verdict = np.array(verdicts)[:, None]
-    found: Any = SimpleNamespace(pairs=np.array([[0, 1]]), verdict=verdict, crosses=verdict >= TOUCH)
-    brief = module.without_alert(done, found, hold())
-    assert (brief is not None) is told
-    if brief is not None:
-        (pair,) = brief.pairs
-        assert (pair.keys, pair.probability, pair.members) == (("1", "2"), 0.0 if known else None, known)
-        assert (brief.any_crossing, brief.members) == (0.0 if known else None, 4)
-        assert [rod.known for rod in brief.rods] == [known / 4] * 2
-        assert all((rod.bodies_m is not None) is (known > 0) for rod in brief.rods)
+    found: Any = SimpleNamespace(pairs=np.array([[0, 1]]), verdict=np.array(verdicts)[:, None])
+    worst = module._worst_of_members(made(known=flags), found, None)
+    assert {keys: module.can_raise(of) for keys, of in worst.items()} == ({} if told is None else {("1", "2"): told})
+
+
+def test_further_members_can_raise_it_too() -> None:
+    found: Any = SimpleNamespace(pairs=np.array([[0, 1]]), verdict=np.array([CLEAR] * 4)[:, None])
+    closer: Any = SimpleNamespace(worst={("1", "2"): np.array([NEAR, TOUCH])})
+    worst = module._worst_of_members(made(), found, closer)
+    assert worst["1", "2"].tolist() == [CLEAR] * 4 + [NEAR, TOUCH]
+    assert module.can_raise(worst["1", "2"])
 
 
 @pytest.mark.parametrize(

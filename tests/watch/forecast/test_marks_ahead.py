@@ -134,11 +134,13 @@ def test_a_boat_that_turns_toward_a_net_is_warned_and_one_that_goes_straight_on_
     look = look_from(watch)
     assert look is not None
     assert look.marked is not None
-    maker = OutlookMaker()
-    outlook = maker.renew(look.now, Wishes(limits_share_s=0.0))
+    outlook = OutlookMaker().renew(look.now, Wishes(limits_share_s=0.0))
     (one,) = passed(outlook, look.marked)
     assert one.what == "net"
     assert 10.0 < one.time_s < 120.0
+    # What is told for alerts alone, as along a recording, warns of it alike.
+    brief = OutlookMaker().renew(look.now, Wishes(limits_share_s=0.0, alerts_only=True))
+    assert passed(brief, look.marked) == (one,)
 
 
 # -- what lies about her, and a piece of line ----------------------------------------------------------------------

@@ -20,6 +20,7 @@ from sternwatch.watch.boat.manoeuvres import hold, turn
 from sternwatch.watch.chains.ensemble import Fleet, Run, cast_of, one_of, required_of, settled, with_line
 from sternwatch.watch.forecast import make
 from sternwatch.watch.forecast.make import forecast, risk
+from sternwatch.watch.forecast.meeting_words import MOST
 from sternwatch.watch.forecast.turn_limit import finish, side_limit, slowest
 from sternwatch.watch.forecast.turn_words import limit_words
 from sternwatch.watch.outlook.advice import advise
@@ -93,11 +94,17 @@ def test_a_tight_turn_crosses_the_inside_divers(tight: Forecast) -> None:
     assert all(rod.depth_max_m > rod.depth_min_m + 5 for rod in tight.rods)  # type: ignore[operator]
 
 
-def test_for_alerts_alone_what_can_raise_one_is_told_whole(spread: Spread, divers: Fleet, tight: Forecast) -> None:
+def test_for_alerts_alone_a_pair_that_can_raise_one_is_told_whole(
+    spread: Spread, divers: Fleet, tight: Forecast
+) -> None:
     again = forecast(
         divers, tight.manoeuvre, speed_m_s=SPEED, required=required_of(spread), alerts_only=True
     )  # fmt: skip
-    np.testing.assert_equal(asdict(again), asdict(tight))
+    asked = asdict(replace(tight, rods=again.rods, worst_shapes_m={}))
+    np.testing.assert_equal(asdict(again), asked)
+    for rod, same in zip(again.rods, tight.rods, strict=True):
+        assert (rod.key, rod.known, rod.depth_min_m) == (same.key, same.known, None)
+        np.testing.assert_array_equal(rod.bodies_m, same.bodies_m)  # type: ignore[arg-type]
 
 
 def test_places_past_a_lines_last_node_mean_nothing(spread: Spread, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -111,7 +118,13 @@ def test_places_past_a_lines_last_node_mean_nothing(spread: Spread, monkeypatch:
         0, 0, 0, 1, 1, 6,
     ]  # fmt: skip
     again = forecast(four, sharp, speed_m_s=SPEED, required=required_of(spread), alerts_only=True)
-    np.testing.assert_equal(asdict(again), asdict(whole))
+    for pair, same in zip(again.pairs, whole.pairs, strict=True):
+        if not (same.shares.contact or same.shares.near_pass >= MOST):
+            told = (same.keys, same.probability, same.shares, same.members)
+            assert (pair.keys, pair.probability, pair.shares, pair.members, pair.separation_m) == (*told, None)
+        else:
+            np.testing.assert_equal(asdict(pair), asdict(same))
+    assert (again.worst, again.worst_member, again.worst_s) == (whole.worst, whole.worst_member, whole.worst_s)
     of = make.run
 
     def poisoned(*given: object) -> Run:

@@ -57,22 +57,19 @@ def forecast(
 ) -> Forecast:
     """What a manoeuvre that begins now does to every chain of the fleet.
 
-    ``alerts_only``: where no pair can raise an alert, only that and the ways of the tackle are told.
+    ``alerts_only``: only what alerts and their advice ask for. Of a pair that raises none, and of the rods by
+    themselves, depths, speeds and how far apart they pass are left out.
     """
     done = run(fleet, path_of(manoeuvre, heading_rad=fleet.heading_rad, speed_m_s=speed_m_s))
     lines = polylines(done)
-    if alerts_only:
-        found = closest(lines, done.path.time_s, done.cast.strands, required, resolve=1.0)
-        made = without_alert(done, found, manoeuvre)
-        if made is not None:
-            return made
-        found = _resolved(done, lines, found, required)
-    else:
-        found = closest(lines, done.path.time_s, done.cast.strands, required, resolve=RESOLVE)
+    found = closest(lines, done.path.time_s, done.cast.strands, required, resolve=1.0 if alerts_only else RESOLVE)
     closer = looked_at(fleet, done, found, required)
-    pairs, members = _pairs(done, lines, found, required, closer)
+    worst = _worst_of_members(done, found, closer)
+    told = [keys for keys, verdicts in worst.items() if not alerts_only or can_raise(verdicts)]
+    if alerts_only:
+        found = _resolved(done, lines, found, required, told)
+    pairs, members = _pairs(done, lines, found, required, worst, told)
     crossing = _crossing(done, found, closer)
-    rods = tuple(_rod(done, rod, in_zone) for rod in range(done.cast.rods))
     made = Forecast(
         manoeuvre=manoeuvre,
         members=_deciding(done, closer),
@@ -80,65 +77,51 @@ def forecast(
         horizon_s=float(done.path.time_s[-1]),
         any_crossing=float(np.mean(crossing)) if crossing.size else None,
         pairs=pairs,
-        rods=rods,
+        rods=tuple(
+            _rod_in_short(done, rod) if alerts_only else _rod(done, rod, in_zone) for rod in range(done.cast.rods)
+        ),
         time_s=done.path.time_s,
         track_m=_own_track(done),
     )
-    worst = made.worst
-    if worst is None or worst.time_s is None:
+    worst_pair = made.worst
+    if worst_pair is None or worst_pair.time_s is None:
         return made
-    member, moment = members[worst.keys], worst.time_s + done.path.starts_s
-    if (contact := worst.counting_contact) is not None:
+    member, moment = members[worst_pair.keys], worst_pair.time_s + done.path.starts_s
+    if (contact := worst_pair.counting_contact) is not None:
         member, moment = contact.member, contact.time_s + done.path.starts_s
-    return replace(made, worst_member=member, worst_s=moment, worst_shapes_m=shapes_at(done, member, moment))
+    shapes = {} if alerts_only else shapes_at(done, member, moment)
+    return replace(made, worst_member=member, worst_s=moment, worst_shapes_m=shapes)
 
 
-def without_alert(done: Run, found: Closest, manoeuvre: Manoeuvre) -> Forecast | None:
-    """A forecast of a run in which no pair touches, or passes near in so many members that it is told. Else None.
-
-    How far apart they pass, depths and speeds are left out: no alert asks for them.
-    """
-    if found.crosses.any():
-        return None
-    columns = columns_of(done.cast, found.pairs)
-    pairs = []
-    for keys in combinations(done.cast.keys, 2):
+def _worst_of_members(done: Run, found: Closest, closer: Closer | None) -> dict[Keys, Ints]:
+    """The worst verdict on each pair in every member that knows both rods, if there is one."""
+    worst = {}
+    for keys, own in columns_of(done.cast, found.pairs).items():
         both = both_known(done, keys)
-        of = int(both.sum()) if keys in columns else 0
-        if of and shares_of(worst_of(found, columns[keys], both)).near_pass >= MOST:
-            return None
-        pairs.append(PairForecast(keys, 0.0 if of else None, None, None, None, None, None, None, members=of))
-    nothing = np.empty((0, 3))
-    return Forecast(
-        manoeuvre=manoeuvre,
-        members=done.cast.members,
-        ends_s=done.path.ends_s,
-        horizon_s=float(done.path.time_s[-1]),
-        any_crossing=0.0 if done.known.any() else None,
-        pairs=tuple(pairs),
-        rods=tuple(
-            RodForecast(
-                key, None, None, None, None, None, None, None, float(done.known[:, rod].mean()), nothing,
-                _middle_ways(done, rod) if done.known[:, rod].any() else None,
-            )
-            for rod, key in enumerate(done.cast.keys)
-        ),
-        time_s=done.path.time_s,
-        track_m=nothing,
-    )  # fmt: skip
+        if both.any():
+            worst[keys] = worst_of(found, own, both)
+            if closer is not None and keys in closer.worst:
+                worst[keys] = np.concatenate([worst[keys], closer.worst[keys]])
+    return worst
 
 
-def _resolved(done: Run, lines: Floats, found: Closest, required: Required) -> Closest:
-    """``found``, where ratios above 1 were not minimised, as if those up to RESOLVE had been.
+def can_raise(worst: Ints) -> bool:
+    """Whether a pair with these verdicts can raise an alert: it touches, or passes near in enough members."""
+    return bool((worst >= Verdict.TOUCH).any()) or shares_of(worst).near_pass >= MOST
+
+
+def _resolved(done: Run, lines: Floats, found: Closest, required: Required, told: list[Keys]) -> Closest:
+    """``found``, where ratios above 1 were not minimised, as if those of the pairs told up to RESOLVE had been.
 
     Only ratios above 1 can differ, and they matter only where the median member's is one of them. The dearest pairs
     to measure are those that touch in most members, so they need not be measured again.
     """
     again = []
-    for keys, own in columns_of(done.cast, found.pairs).items():
-        least = found.ratio[both_known(done, keys)][:, own].min(axis=1)
+    columns = columns_of(done.cast, found.pairs)
+    for keys in told:
+        least = found.ratio[both_known(done, keys)][:, columns[keys]].min(axis=1)
         if 2 * int(np.sum(least < 1.0)) < len(least):
-            again += own
+            again += columns[keys]
     if not again:
         return found
     better = closest(
@@ -188,28 +171,31 @@ def _crossing(done: Run, found: Closest, closer: Closer | None) -> Flags:
 
 
 def _pairs(
-    done: Run, lines: Floats, found: Closest, required: Required, closer: Closer | None
+    done: Run, lines: Floats, found: Closest, required: Required, worst: dict[Keys, Ints], told: list[Keys]
 ) -> tuple[tuple[PairForecast, ...], dict[Keys, int]]:
-    """Every pair of rods, and the median member of each."""
+    """Every pair of rods, and the median member of each that is ``told`` whole."""
     cast = done.cast
     columns = columns_of(cast, found.pairs)
     chosen: dict[Keys, int] = {}
-    for keys, own in columns.items():
+    for keys in told:
         members = np.flatnonzero(both_known(done, keys))
-        if len(members):
-            order = members[np.argsort(found.ratio[members][:, own].min(axis=1), kind="stable")]
-            chosen[keys] = int(order[(len(order) - 1) // 2])
+        order = members[np.argsort(found.ratio[members][:, columns[keys]].min(axis=1), kind="stable")]
+        chosen[keys] = int(order[(len(order) - 1) // 2])
     exact = _exactly(done, lines, required, found, columns, chosen)
     out = []
     for keys in combinations(cast.keys, 2):
-        if keys not in chosen:
+        if keys in chosen:
+            own, both = columns[keys], both_known(done, keys)
+            out.append(_pair(done, lines, keys, found, own, both, worst[keys], chosen[keys], *exact[keys]))
+        elif keys in worst:
+            parts = shares_of(worst[keys])
+            out.append(
+                PairForecast(
+                    keys, parts.contact, None, None, None, None, None, None, shares=parts, members=len(worst[keys])
+                )
+            )
+        else:
             out.append(PairForecast(keys, None, None, None, None, None, None, None))
-            continue
-        own, both = columns[keys], both_known(done, keys)
-        worst = worst_of(found, own, both)
-        if closer is not None and keys in closer.worst:
-            worst = np.concatenate([worst, closer.worst[keys]])
-        out.append(_pair(done, lines, keys, found, own, both, worst, chosen[keys], *exact[keys]))
     return tuple(out), chosen
 
 
@@ -370,6 +356,15 @@ def _middle_ways(done: Run, rod: int) -> Floats:
     """The medians of them over the members that are known, (bodies, samples, 3)."""
     middle: Floats = np.moveaxis(np.median(ways(done, rod)[:, done.known[:, rod]], axis=1), 0, 1)
     return middle
+
+
+def _rod_in_short(done: Run, rod: int) -> RodForecast:
+    """A rod's way alone."""
+    known = done.known[:, rod]
+    return RodForecast(
+        done.cast.keys[rod], None, None, None, None, None, None, None, float(known.mean()), np.empty((0, 3)),
+        _middle_ways(done, rod) if known.any() else None,
+    )  # fmt: skip
 
 
 def _flow_past(done: Run, rod: int, node: int) -> Floats:
