@@ -179,13 +179,14 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _main(argv: Sequence[str] | None) -> int:
     parser = build_parser()
-    args = parser.parse_args(argv)
-    if args.command is None:
-        if not terminal.there():
-            parser.print_help(sys.stderr)
-            return Exit.USAGE
-        args = parser.parse_args(["start"])
+    args = argparse.Namespace()
     try:
+        args = parser.parse_args(argv)
+        if args.command is None:
+            if not terminal.there():
+                parser.print_help(sys.stderr)
+                return Exit.USAGE
+            args = parser.parse_args(["start"])
         code = int(args.run(args))
         sys.stdout.flush()
         if words := kernel_files.said():

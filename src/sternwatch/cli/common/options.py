@@ -11,8 +11,6 @@ from typing import TYPE_CHECKING
 from sternwatch.cli.common.exits import InputError
 from sternwatch.gear.values.units import SYSTEMS, Dimension, DisplaySystem, QuantityError, parse_quantity
 from sternwatch.places import shipped
-from sternwatch.printable import printable
-from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
     from sternwatch.config import Preferences
@@ -107,15 +105,3 @@ def preferred() -> Preferences:
         return load_preferences()
     except ConfigError as error:
         raise InputError(str(error)) from error
-
-
-def write_page(target: str, text: str) -> None:
-    """Write text to a file, or to standard output for ``-``. Standard error names the file."""
-    if target == "-":
-        sys.stdout.write(text)
-        return
-    try:
-        Path(target).write_text(printable(text), encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise InputError(f"{target}: cannot be written ({reason(error)})") from error
-    print(f"written: {target}", file=sys.stderr)

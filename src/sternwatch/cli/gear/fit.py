@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units, speed, units_of
+from sternwatch.cli.common.written import to_write
 from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
              "used yet",
     )  # fmt: skip
     parser.add_argument("--undo", action="store_true", help="with --season: take out what the last trip taught")
-    parser.add_argument("--html", type=Path, metavar="FILE", help="with --season: write it as a page too")
+    parser.add_argument("--html", type=to_write, metavar="FILE", help="with --season: write it as a page too")
     add_json(parser)
     add_units(parser)
     parser.set_defaults(run=run)

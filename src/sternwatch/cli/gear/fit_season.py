@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sternwatch.cli.common.exits import Exit, InputError
+from sternwatch.cli.common.written import write
 from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("which spread? Give its file: sternwatch fit --season boat.toml")
     rows = known(spread, updates)
     if args.html is not None:
-        _write(args.html, html(spread, updates, rows))
+        write(args.html, html(spread, updates, rows))
     if args.json:
         print_json(as_json(updates, rows))
     else:
@@ -240,12 +241,3 @@ def _curve(widths: Sequence[float]) -> str:
         '<svg width="120" height="18" role="img">'
         f'<polyline points="2,2 {points}" fill="none" stroke="#000" stroke-width="1.5"/></svg>'
     )
-
-
-def _write(path: Path, text: str) -> None:
-    from sternwatch.files import write_whole
-
-    try:
-        write_whole(path, text)
-    except OSError as fault:
-        raise InputError(f"{path} cannot be written: {reason(fault)}") from fault

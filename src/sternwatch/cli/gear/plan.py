@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 from sternwatch.cautions import COMPUTED, NO_GUARANTEE, WIRE
 from sternwatch.cli.common.calibrated import add_calibration, calibration_of
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import add_spread, add_units, preferred, quantity, speed, units_of, write_page
+from sternwatch.cli.common.options import add_spread, add_units, preferred, quantity, speed, units_of
 from sternwatch.cli.common.tables import table_console
+from sternwatch.cli.common.written import to_write_or_print, write_page
 from sternwatch.gear.values.units import Dimension, DisplaySystem, limit_words
 
 if TYPE_CHECKING:
@@ -52,7 +53,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     add_calibration(parser)
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="machine-readable output on standard output")
-    form.add_argument("--html", metavar="FILE", help="write one page for the deck; - is standard output")
+    form.add_argument(
+        "--html", type=to_write_or_print, metavar="FILE", help="write one page for the deck; - is standard output"
+    )
     add_units(parser)
     parser.set_defaults(run=run)
 

@@ -19,9 +19,9 @@ from sternwatch.cli.common.options import (
     rods_of,
     speed,
     units_of,
-    write_page,
 )
 from sternwatch.cli.common.tables import table_console
+from sternwatch.cli.common.written import to_write_or_print, write_page
 from sternwatch.cli.gear.card import line_label, page
 from sternwatch.gear.values.units import COLOUR_M, UNITS, Dimension, DisplaySystem, convert
 
@@ -63,8 +63,12 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--heading", type=quantity(Dimension.ANGLE), metavar="ANGLE", help="matters with a current")
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="machine-readable output on standard output")
-    form.add_argument("--csv", metavar="FILE", help="write comma-separated values; - is standard output")
-    form.add_argument("--html", metavar="FILE", help="write one page to print; - is standard output")
+    form.add_argument(
+        "--csv", type=to_write_or_print, metavar="FILE", help="write comma-separated values; - is standard output"
+    )
+    form.add_argument(
+        "--html", type=to_write_or_print, metavar="FILE", help="write one page to print; - is standard output"
+    )
     add_units(parser)
     parser.set_defaults(run=run)
 

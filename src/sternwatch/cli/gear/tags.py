@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from sternwatch.cautions import COMPUTED, NO_GUARANTEE, WIRE
 from sternwatch.cli.common.exits import Exit
-from sternwatch.cli.common.options import add_spread, write_page
+from sternwatch.cli.common.options import add_spread
+from sternwatch.cli.common.written import to_write_or_print, write_page
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,7 +43,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     add_spread(parser)
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="machine-readable output on standard output")
-    form.add_argument("--html", metavar="FILE", help="write one page to print; - is standard output")
+    form.add_argument(
+        "--html", type=to_write_or_print, metavar="FILE", help="write one page to print; - is standard output"
+    )
     parser.set_defaults(run=run)
 
 

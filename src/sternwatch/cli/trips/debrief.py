@@ -15,8 +15,7 @@ from sternwatch.cli.common.books import add_trip, trip_data
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units, units_of
 from sternwatch.cli.common.solver import prepare_solver
-from sternwatch.printable import printable
-from sternwatch.system_words import reason
+from sternwatch.cli.common.written import to_write, write
 
 if TYPE_CHECKING:
     from sternwatch.debrief.report.model import Report
@@ -33,7 +32,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     )
     add_trip(parser)
     parser.add_argument("--screen", action="store_true", help="on the screen, the recording beside it")
-    parser.add_argument("--html", type=Path, metavar="FILE", help="write one page to look at, print or send")
+    parser.add_argument("--html", type=to_write, metavar="FILE", help="write one page to look at, print or send")
     parser.add_argument("--positions", action="store_true", help="show places too; else files leave them out")
     parser.add_argument("--spread", type=Path, metavar="FILE", help="the same trip with another spread beside it")
     parser.add_argument(
@@ -59,11 +58,10 @@ def run(args: argparse.Namespace) -> int:
         from sternwatch.debrief.report.page import PageError, page
 
         try:
-            args.html.write_text(printable(page(made)), encoding="utf-8", newline="\n")
+            text = page(made)
         except PageError as fault:
             raise InputError(str(fault)) from fault
-        except OSError as fault:
-            raise InputError(f"{args.html} cannot be written: {reason(fault)}") from fault
+        write(args.html, text)
         print(f"sternwatch: written to {args.html}", file=sys.stderr)
     elif not args.json:
         from sternwatch.debrief.report.text import text_of

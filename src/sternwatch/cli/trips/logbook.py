@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json
+from sternwatch.cli.common.written import unwritten
 from sternwatch.reading import is_file, is_folder, is_there
-from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
     import sqlite3
@@ -113,7 +113,7 @@ def run_backup(args: argparse.Namespace) -> int:
     except sqlite3.Error as fault:
         raise InputError(sentence(fault, target)) from fault
     except OSError as fault:
-        raise InputError(f"{target} cannot be written: {reason(fault)}") from fault
+        raise unwritten(target, fault) from fault
     finally:
         connection.close()
     print(f"{target}: {target.stat().st_size / 1e6:.1f} MB")

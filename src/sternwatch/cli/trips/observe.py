@@ -14,8 +14,8 @@ from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.books import TRIP_HELP, trip_opened, worked_through
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units, units_of
+from sternwatch.cli.common.written import unwritten
 from sternwatch.gear.values.units import Dimension, DisplaySystem
-from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
     from sternwatch.cli.common.books import Book
@@ -177,7 +177,7 @@ def _enter(
     try:
         keep_series(path, logged, found.offset_s)
     except OSError as fault:
-        raise InputError(f"{path} cannot be written: {reason(fault)}") from fault
+        raise unwritten(path, fault) from fault
     return len(added)
 
 

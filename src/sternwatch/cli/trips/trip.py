@@ -11,8 +11,8 @@ from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.books import TRIP_HELP
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json
+from sternwatch.cli.common.written import to_write, unwritten, write
 from sternwatch.files import move
-from sternwatch.printable import printable
 from sternwatch.system_words import reason
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     end.set_defaults(run=run_end)
     pack = acts.add_parser("pack", help="make one file with feed, entries and spread; it holds every position")
     pack.add_argument("trip", metavar="TRIP", help=TRIP_HELP)
-    pack.add_argument("file", nargs="?", type=Path, metavar="FILE", help="default: <id>.trip in this folder")
+    pack.add_argument("file", nargs="?", type=to_write, metavar="FILE", help="default: <id>.trip in this folder")
     pack.set_defaults(run=run_pack)
     unpack = acts.add_parser("unpack", help="take a packed trip into the logbook")
     unpack.add_argument("file", type=Path, metavar="FILE")
@@ -60,7 +60,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     export.add_argument(
         "--what", required=True, choices=WHAT, help="hits, exposure, return: CSV; actions, alerts: JSON Lines"
     )
-    export.add_argument("--out", type=Path, metavar="FILE", help="else standard output")
+    export.add_argument("--out", type=to_write, metavar="FILE", help="else standard output")
     export.add_argument("--positions", action="store_true", help="tell places too")
     export.set_defaults(run=run_export)
 
@@ -145,7 +145,7 @@ def run_pack(args: argparse.Namespace) -> int:
     try:
         pack(data, target)
     except OSError as fault:
-        raise InputError(f"{target} cannot be written: {reason(fault)}") from fault
+        raise unwritten(target, fault) from fault
     if data.feed is None:
         print(f"sternwatch: the recording of {data.id} is not there: packed without it", file=sys.stderr)
     else:
@@ -322,10 +322,7 @@ def run_export(args: argparse.Namespace) -> int:
     if args.out is None:
         sys.stdout.write(text)
         return Exit.DONE
-    try:
-        args.out.write_text(printable(text), encoding="utf-8", newline="")
-    except OSError as fault:
-        raise InputError(f"{args.out} cannot be written: {reason(fault)}") from fault
+    write(args.out, text, newline="")
     return Exit.DONE
 
 

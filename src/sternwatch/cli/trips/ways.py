@@ -13,7 +13,7 @@ from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.exits import Exit, InputError
 from sternwatch.cli.common.options import add_json, add_units
 from sternwatch.cli.common.solver import prepare_solver
-from sternwatch.system_words import reason
+from sternwatch.cli.common.written import to_write, write
 
 if TYPE_CHECKING:
     from sternwatch.debrief.trip.sources import TripData
@@ -33,7 +33,7 @@ class Ways:
 
 def add_ways_options(parser: argparse.ArgumentParser, what: str) -> None:
     """``--gpx``, ``--json`` and the units. ``what``: what is written as routes."""
-    parser.add_argument("--gpx", type=Path, metavar="FILE", help=f"write {what} (it tells places)")
+    parser.add_argument("--gpx", type=to_write, metavar="FILE", help=f"write {what} (it tells places)")
     add_json(parser)
     add_units(parser)
 
@@ -94,7 +94,4 @@ def _write_routes(path: Path, found: Ways) -> None:
     if found.why or origin is None:
         why = found.why or "the boat's place is not known"
         raise InputError(f"there is no way to write to {path}: {why}")
-    try:
-        path.write_text(routes(found.named, origin), encoding="utf-8", newline="\n")
-    except OSError as fault:
-        raise InputError(f"{path} cannot be written: {reason(fault)}") from fault
+    write(path, routes(found.named, origin))
