@@ -27,7 +27,7 @@ from sternwatch.cli.main import build_parser
 )
 def test_every_command_looks_at_its_file_first(words: tuple[str, ...], tmp_path: Path) -> None:
     parser = build_parser()
-    with pytest.raises(InputError, match="none.page cannot be written: no such file or folder"):
+    with pytest.raises(InputError, match="page cannot be written: no such file or folder"):
         parser.parse_args([*words, str(tmp_path / "none" / "page")])
     parser.parse_args([*words, str(tmp_path / "page")])
     assert not (tmp_path / "page").exists()
@@ -40,7 +40,7 @@ def test_what_can_be_written_is_taken_and_what_cannot_is_told(tmp_path: Path) ->
     assert to_write_or_print(OUTPUT) == Path(OUTPUT)
     with pytest.raises(InputError, match="cannot be written: it is a folder"):
         to_write_or_print(str(tmp_path))
-    with pytest.raises(InputError, match="there.page cannot be written: a part of its path is no folder"):
+    with pytest.raises(InputError, match="page cannot be written: a part of its path is no folder"):
         to_write(str(there / "page"))
     with pytest.raises(InputError, match="cannot be written"):
         write(tmp_path, "a")
