@@ -2,14 +2,14 @@
 
 One process loads everything and passes every test once, while it is written down which test runs which line. Each
 mutant then lives in a child of that process and meets the tests that run its line: what noticed others of its module
-comes first, then the quick ones. One whose line runs when its module is loaded meets all tests, those that run any of
-the module first, and where the first of them let it pass, all of them in a process that loads the mutant from the
-first. Where no process can be forked (Windows) nothing is run. Tests that start the program anew do not see the
-mutant. A mutant whose tests take ten times as long as unharmed ones is killed as well (in seconds of processor, so
-that a busy machine kills none). A mutant whose line no test runs survives. One JSON line a mutant, after one that
-says how many there are and how much of the room is covered. At the end every test that noticed a mutant is asked once
-more without any: what fails then (a file was changed meanwhile, or time ran out) is told in the last line, and what
-it noticed counts for nothing.
+comes first, then the quick ones. What a fixture runs that several tests share, each of them runs. One whose line runs
+when its module is loaded meets all tests, those that run any of the module first, and where the first of them let it
+pass, all of them in a process that loads the mutant from the first. Where no process can be forked (Windows) nothing
+is run. Tests that start the program anew do not see the mutant. A mutant whose tests take ten times as long as
+unharmed ones is killed as well (in seconds of processor, so that a busy machine kills none). A mutant whose line no
+test runs survives. One JSON line a mutant, after one that says how many there are and how much of the room is
+covered. At the end every test that noticed a mutant is asked once more without any: what fails then (a file was
+changed meanwhile, or time ran out) is told in the last line, and what it noticed counts for nothing.
 
 What the unharmed tests did is kept with ``--data``: another sample then runs only the files of tests that have
 changed since. A changed module of the room makes it all anew.
@@ -33,7 +33,7 @@ import sys
 import time
 import types
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -50,6 +50,7 @@ LEAST_S = 30.0  # of processor that a mutant's tests may take, however quick the
 QUICK_S = 0.3  # a test that takes no longer is asked before all others, whatever else its file holds
 SOON_S = 1.0  # of tests that a module meets before it is loaded anew, and of tests that run nothing of it
 LEAST_EACH_S = 15.0  # of processor that one test may take then: more than what it shares with others takes to make
+BY = " for "  # between the names of a fixture that tests share and of the one that it was made for
 STUCK_S = 20.0  # that a mutant may do nothing, waiting for what never comes
 SOURCES = Path("src")
 # What makes compiled code is run by the compiler alone, and what the watch compiles is no Python there: their mutants
@@ -58,6 +59,7 @@ COMPILING = {
     "sternwatch.hydro.chain.lanes": ["tests/hydro/chain/test_lanes.py"],
     "sternwatch.watch.bottom.nearest_sounding": ["tests/watch/bottom/test_soundings.py"],
     "sternwatch.watch.chains.place": ["tests/watch/chains/test_place.py"],
+    "sternwatch.watch.chains.side_by_side": ["tests/watch/chains/test_laid_apart.py"],
 }
 
 
@@ -148,6 +150,7 @@ class _Loop:
     def __init__(self, given: argparse.Namespace, chosen: Sequence[Asked], counted: int, say: Any) -> None:
         self._given, self._chosen, self._counted, self._say = given, chosen, counted, say
         self._too_long: set[str] = set()  # tests of which one case took too long: no other case is tried
+        self._context = ""  # of the coverage: the test, or the shared fixture that is made for it
 
     def pytest_runtestloop(self, session: Any) -> bool:
         unharmed = self._unharmed(session)
@@ -231,18 +234,20 @@ class _Loop:
             else:
                 anew.append(item)
         for item, after in zip(anew, [*anew[1:], None][: len(anew)], strict=True):
-            covering.switch_context(item.nodeid)
+            self._in_context(item.nodeid)
             before, begun = session.testsfailed, _Spent()
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
             took_s[item.nodeid] = begun.since() if session.testsfailed == before else None
         covering.stop()
+        self._context = ""
         found.took_s = {name: took for name, took in took_s.items() if took is not None}
         failed = [name for name, took in took_s.items() if took is None]
         known.keep({i.nodeid: {"print": prints[i.path], "took": took_s[i.nodeid]} for i in session.items})
         data = covering.get_data()
+        sharing = _sharing(session.items)
         for file in data.measured_files():
             lines = data.contexts_by_lineno(file)
-            found.ran[file] = {line: {name for name in names if name} for line, names in lines.items()}
+            found.ran[file] = {line: _tests_of(names, sharing) for line, names in lines.items()}
         share = covering.report(file=io.StringIO())
         covering.save()
         self._say(json.dumps({
@@ -252,6 +257,24 @@ class _Loop:
         session.testsfailed = 0
         session.shouldfail = session.shouldstop = False
         return found
+
+    def _in_context(self, name: str) -> str:
+        """Whatever runs from here on is run by that. Returns what it was before."""
+        before, self._context = self._context, name
+        self._given.covering.switch_context(name)
+        return before
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_fixture_setup(self, fixturedef: Any) -> Iterator[Any]:
+        """Made for the first of the tests that share it."""
+        if not self._context or fixturedef.scope == "function":
+            return (yield)
+        test = self._context.partition(BY)[2] or self._context
+        before = self._in_context(f"{_fixture(fixturedef)}{BY}{test}")
+        try:
+            return (yield)
+        finally:
+            self._in_context(before)
 
     def _tried(self, session: Any, asked: Asked, tests: Sequence[Any], took_s: dict[str, float]) -> str | None:
         """The test that noticed, or that went on for ever."""
@@ -265,6 +288,29 @@ class _Loop:
             if session.testsfailed:
                 return str(item.nodeid)
         return None
+
+
+def _fixture(definition: Any) -> str:
+    return f"{definition.baseid}::{definition.argname}"
+
+
+def _sharing(items: Iterable[Any]) -> dict[str, set[str]]:
+    """The tests that each fixture is made for, by its name."""
+    found: defaultdict[str, set[str]] = defaultdict(set)
+    for item in items:
+        for definitions in item._fixtureinfo.name2fixturedefs.values():
+            for one in definitions:
+                found[_fixture(one)].add(item.nodeid)
+    return found
+
+
+def _tests_of(contexts: Iterable[str], sharing: Mapping[str, set[str]]) -> set[str]:
+    """The tests that run what was run in these contexts."""
+    found: set[str] = set()
+    for name in contexts:
+        fixture, by, test = name.partition(BY)
+        found |= {test, *sharing.get(fixture, ())} if by else {name}
+    return found - {""}
 
 
 def _test_of(item: Any) -> str:

@@ -140,7 +140,6 @@ EQUIVALENT = {
     ("player.ended and time.monotonic() < until", "< -> <="): "exactly at a limit is either",
     ("hashlib.blake2s(digest_size=8)", "8 -> 9"): "a longer name tells as much",
     ("if code < 0 and self._tries < MOST_TRIES", "0 -> 1"): "none was answered before",
-    ("positions[row, len(shape) :] = shape[-1]", "1 -> 2"): "what is past a chain's end is not looked at",
     ("CHANGE * rng.standard_normal(2)", "2 -> 3"): "the first two of them alone are taken",
     ("HAIR = 1e-9  # times", "1e-09 -> 2e-09"): "room for rounding",
     ("np.zeros((draws.members, 2)),", "2 -> 3"): "set as soon as she moves",
@@ -358,6 +357,33 @@ def test_what_a_test_noticed_that_fails_without_a_mutant_counts_for_nothing(tmp_
     unharmed, *told, control = [json.loads(line) for line in said.stdout.splitlines()]
     assert (unharmed["tests"], [one["killed"] for one in told]) == (2, [True] * 4)
     assert control == {"fail unharmed": ["test_one.py::test_once"], "noticed by them": 2}
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork: Linux or macOS")
+def test_what_a_shared_fixture_runs_is_asked_of_every_test_that_shares_it(tmp_path: Path) -> None:
+    """And what it runs by another one. It is made but once, for the first of them, which looks at nothing."""
+    pytest.importorskip("coverage", reason="tells which test runs which line; pip install '.[test]'")
+    room = tmp_path / "src" / "sternwatch" / "room"
+    room.mkdir(parents=True)
+    for folder in (room, room.parent):
+        (folder / "__init__.py").touch()
+    (room / "one.py").write_text("def more(x):\n    return x + 1\n\ndef less(x):\n    return x - 2\n")
+    (tmp_path / "test_one.py").write_text(
+        "import pytest\nfrom sternwatch.room.one import less, more\n\n"
+        "@pytest.fixture(scope='module')\ndef made():\n    return more(1)\n\n"
+        "@pytest.fixture(scope='module')\ndef both(made):\n    return made, less(5)\n\n"
+        "def test_nothing(both):\n    pass\n\n"
+        "def test_more(made):\n    assert made == 2\n\n"
+        "def test_less(both):\n    assert both[1] == 3\n\n"
+        "def test_neither():\n    pass\n"
+    )
+    said = subprocess.run(
+        [sys.executable, str(RUNNING), "room", "test_one.py"], cwd=tmp_path, capture_output=True, text=True,
+        check=False, env={**os.environ, "PYTHONPATH": "src"},
+    )  # fmt: skip
+    unharmed, *told, control = [json.loads(line) for line in said.stdout.splitlines()]
+    assert (unharmed["tests"], control["fail unharmed"]) == (4, [])
+    assert {(one["line"], one["tests"], one["killed"]) for one in told} == {(2, 3, True), (5, 2, True)}
 
 
 def test_every_equivalent_change_is_of_a_line_that_still_stands() -> None:
