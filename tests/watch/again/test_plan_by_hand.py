@@ -283,20 +283,25 @@ def test_the_soonest_the_surest_and_one_in_the_same_direction(way: Proposal) -> 
 
 
 def passing(
-    monkeypatch: pytest.MonkeyPatch, off: list[float], depths: list[float], known: int | None = None, way: float = 0.0
+    monkeypatch: pytest.MonkeyPatch,
+    off: list[float],
+    depths: list[float],
+    known: int | None = None,
+    way: float = 0.0,
+    slant: tuple[float, float] = (0.0, 0.0),
+    ahead_m: float = 0.0,
 ) -> Any:
-    """Members whose lures go that way past a place 300 m north and 200 m west, at 1 m/s, ``off`` to starboard."""
+    """Members whose lures go that way past a place 300 m north and 200 m west, at 1 m/s, ``off`` to starboard.
+
+    ``slant``: how much they go to starboard and deeper in a second, abreast as given. ``ahead_m``: from the start.
+    """
     count, times = len(off), np.arange(0.0, 101.0, 4.0)
     c, s = math.cos(way), math.sin(way)
     lures = np.zeros((len(times), count, 3))
     for k in range(count):
-        lures[:, k] = np.stack(
-            [
-                300.0 + (times - 50.0 - k) * c - off[k] * s, -200.0 + (times - 50.0 - k) * s + off[k] * c,
-                np.full_like(times, depths[k]),
-            ],
-            axis=1,
-        )  # fmt: skip
+        along = times - 50.0 - k + ahead_m
+        across, deep = off[k] + slant[0] * along, depths[k] + slant[1] * along
+        lures[:, k] = np.stack([300.0 + along * c - across * s, -200.0 + along * s + across * c, deep], axis=1)
     flags = np.arange(count) < (count if known is None else known)
     done = SimpleNamespace(cast=SimpleNamespace(keys=("1",)), known=flags[:, None])
     monkeypatch.setattr(module, "aside_m", lambda *_: None)
@@ -319,6 +324,33 @@ def test_how_the_members_pass(monkeypatch: pytest.MonkeyPatch, way_deg: float) -
     assert passed.deeper_m == pytest.approx(0.5)
     assert passed.depth_range_m == pytest.approx(tuple(np.quantile([16.0, 18.0, 19.0, 25.0], (0.05, 0.95))))
     assert passed.near == pytest.approx(0.75)
+
+
+def test_where_a_lure_crosses_the_line_abreast_of_the_place_it_passes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """They go aslant and sink: between two moments, 4 s apart, it is told where and how deep they are then."""
+    found = passing(monkeypatch, [3.0, 3.0, 3.0], [18.0, 18.0, 18.0], slant=(0.25, 0.5))
+    assert found is not None
+    passed, aside = found
+    assert (passed.off_m, aside) == pytest.approx((3.0, 3.0))
+    assert passed.depth_range_m == pytest.approx((18.0, 18.0))
+
+
+@pytest.mark.parametrize(("ahead_m", "passes"), [(49.5, True), (50.0, False), (50.5, False)])
+def test_a_lure_that_is_beyond_from_the_beginning_passes_nothing(
+    monkeypatch: pytest.MonkeyPatch, ahead_m: float, passes: bool
+) -> None:
+    assert (passing(monkeypatch, [1.0], [18.0], ahead_m=ahead_m) is not None) is passes
+
+
+def test_half_of_the_members_by_the_place_are_enough_and_within_ten_metres_is_near(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    found = passing(monkeypatch, [1.0] * 102, [18.0] * 102)
+    assert found is not None, "51 of 102 come by within the time"
+    assert found[0].near == pytest.approx(0.5)
+    found = passing(monkeypatch, [10.0, -10.0, 10.25, 0.0], [18.0] * 4)
+    assert found is not None
+    assert found[0].near == 0.75
 
 
 def test_a_pass_is_known_where_half_of_the_members_are(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, SensorValue
+from sternwatch.watch.boat.current import CurrentFilter, Prior
 from sternwatch.watch.boat.motion_filter import MotionFilter
 from sternwatch.watch.boat.own_boat import Boat, usable, why_no_way
 from sternwatch.watch.picture.model import SpeedSource
@@ -217,3 +218,14 @@ def test_both_speeds_are_compared_whichever_drives_the_depths() -> None:
     boat.choose(0.0, told)
     boat.take([Reading(0.5, "hand", q, v.value, "TST") for q, v in told.items()], told)
     assert sorted(taken) == [("ground", 0.5, 1.2), ("log", 0.5, 1.1)]
+
+
+@pytest.mark.parametrize(("current_sd_m_s", "contradicts"), [(0.2128, True), (0.25, False), (0.4, False)])
+def test_a_current_stronger_than_ordinary_ones_is_believed_where_the_crew_say_that_it_may_be(
+    current_sd_m_s: float, contradicts: bool
+) -> None:
+    """Log and ground are 0.45 m/s apart, course and heading the same."""
+    prior = Prior(current_sd_m_s=(current_sd_m_s, current_sd_m_s))
+    boat = Boat(MotionFilter(), current=CurrentFilter(prior))
+    sail(boat, 0, 120, stw=1.0, sog=1.45, cog=30.0, heading=30.0)
+    assert boat.speeds_differ.stands is contradicts

@@ -132,3 +132,17 @@ def test_without_members_the_rods_own_chains_are_moved() -> None:
     SideBySide().tow(own, 1.0, at(1.0), WATERS, None, True, None)  # type: ignore[arg-type]
     moved = [float(rod.states[0].position_m[0, -1, 0] - at[0]) for rod, at in zip(own.values(), before, strict=True)]
     assert moved == pytest.approx([1.1] * 5, abs=0.3)
+
+
+def test_the_water_is_what_it_is_in_this_step_and_made_once_while_it_stays() -> None:
+    """Of the rods' own chains first, then of the members; each may change alone."""
+    own, theirs = WATERS.flow, BELIEFS.flow
+    other: Any = SimpleNamespace(flow=Flow(DEPTHS, np.array([(0.3, 0.0), (0.4, 0.1)])))
+    others: Any = SimpleNamespace(flow=Flow(DEPTHS, -theirs.velocity_m_s), apart=BELIEFS.apart)
+    side_by_side = SideBySide()
+    for waters, beliefs in ((WATERS, BELIEFS), (other, BELIEFS), (other, others), (WATERS, others)):
+        made = side_by_side._flow(waters, beliefs)
+        assert np.array_equal(made.velocity_m_s[0], waters.flow.velocity_m_s)
+        assert np.array_equal(made.velocity_m_s[1:], beliefs.flow.velocity_m_s)
+        assert side_by_side._flow(waters, beliefs) is made
+    assert side_by_side._flow(WATERS, None) is own  # type: ignore[arg-type]

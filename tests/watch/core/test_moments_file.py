@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import logging
+import os
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -52,6 +53,15 @@ def test_the_same_bits_come_back_and_can_be_changed(folder: Path) -> None:
 def test_arrays_may_be_empty() -> None:
     given = [np.empty((0, 3)), np.ones(2), np.empty((2, 0))]
     assert same(put(MomentsFile(), given).read(), given)
+
+
+def test_what_is_kept_is_on_the_disk_at_once(folder: Path) -> None:
+    """What did not fit would else stay in a buffer, and spoil whatever comes next."""
+    file = MomentsFile()
+    put(file, [np.arange(5.0)])
+    assert file._file is not None
+    assert os.fstat(file._file.fileno()).st_size == 40
+    assert folder.exists()
 
 
 def test_the_room_of_a_forgotten_moment_is_used_again() -> None:

@@ -284,6 +284,9 @@ def test_screening_counts_as_a_lure_trails_and_takes_four_a_rod_for_a_turn() -> 
     assert screened(np.zeros((1, 2)), one, trails) == pytest.approx([EACH_S * 4.0])
     turning = np.array([[900.0, 0.5], [900.0, 0.0]])
     assert screened(turning, one, trails) == pytest.approx([EACH_S * 4.0 - 3 * TURN_S, EACH_S * 4.0])
+    twice = np.array([[300.0, 0.5, 300.0, 0.0], [300.0, 0.0, 300.0, 0.5], [300.0, 0.5, 300.0, -0.5]])
+    turns = [(EACH_S * 4.0 - worth) / (3 * TURN_S) for worth in screened(twice, one, trails)]
+    assert turns == pytest.approx([1.0, 1.0, 2.0]), "every turn of a way counts, whichever it is"
     for margin, blocked in ((2.0, True), (1.9, True), (0.9, False)):
         near = asking(made(), one.wish, ground=ground, fleet=one.fleet, dangers_m=(((112.0, -26.0), margin),))
         assert np.isinf(screened(np.zeros((1, 2)), near, trails))[0] == blocked

@@ -105,10 +105,9 @@ class Chains(Mapping[str, RodChain]):
             return {}
         keys = list(shapes)
         most = max(len(shape) for shape in shapes.values())
-        positions = np.zeros((len(keys), most, 3))
+        positions = np.zeros((len(keys), most, 3))  # nodes beyond a chain's own are not looked at
         for row, shape in enumerate(shapes.values()):
             positions[row, : len(shape)] = shape
-            positions[row, len(shape) :] = shape[-1]
         found = nearest(positions, np.array([len(shape) for shape in shapes.values()], dtype=np.int64))
         return {
             key: (float(found.distance_m[row]), keys[int(found.other[row])])
