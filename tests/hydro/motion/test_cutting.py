@@ -28,6 +28,7 @@ YAW_S = 7.0  # period of a trolling boat's yaw in a following sea: common practi
 SECONDS = 260
 
 OFF_M, OFF_SHARE = 0.3, 0.02
+BIASED_SHARE = 0.0015  # of the depth, over all manoeuvres: a rig that is cut too roughly errs to one side in most
 
 
 def _demo(key: str) -> Chain:
@@ -141,19 +142,22 @@ def off(chain: Chain, manoeuvre: str) -> tuple[np.ndarray, np.ndarray]:
 
 @pytest.mark.parametrize("rig", RIGS)
 def test_every_shipped_rig_in_every_manoeuvre(rig: str) -> None:
-    bad, moved_m = [], 0.0
+    bad, biased, moved_m = [], [], 0.0
     print(f"\n{rig}: segments {list(counts_of(RIGS[rig], advised_segments(RIGS[rig], 1000.0), 1000.0))}")
     for manoeuvre in MANOEUVRES:
         fine, more = off(RIGS[rig], manoeuvre)
         moved_m = max(moved_m, float(np.ptp(fine)))
         share = float((np.abs(more) / fine).max())
+        biased.append(float(more.mean() / fine.mean()))
         print(
             f"  {manoeuvre:30s} {fine.min():5.1f} to {fine.max():5.1f} m: {more.min():+.2f} to {more.max():+.2f} m,"
             f" {share:.1%}, mean {more.mean():+.3f}"
         )
         if np.abs(more).max() >= OFF_M or share >= OFF_SHARE:
             bad.append(manoeuvre)
+    print(f"  mean of all of it: {np.mean(biased):+.2%}")
     assert not bad
+    assert abs(np.mean(biased)) < BIASED_SHARE
     assert moved_m > (0.25 if rig == "downrigger" else 2.0)
 
 
