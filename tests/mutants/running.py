@@ -240,6 +240,7 @@ class _Loop:
             took_s[item.nodeid] = begun.since() if session.testsfailed == before else None
         covering.stop()
         self._context = ""
+        self._too_long.clear()  # the quick cases of such a test passed, and are asked
         found.took_s = {name: took for name, took in took_s.items() if took is not None}
         failed = [name for name, took in took_s.items() if took is None]
         known.keep({i.nodeid: {"print": prints[i.path], "took": took_s[i.nodeid]} for i in session.items})

@@ -360,6 +360,31 @@ def test_what_a_test_noticed_that_fails_without_a_mutant_counts_for_nothing(tmp_
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork: Linux or macOS")
+def test_a_case_that_takes_too_long_is_left_out_and_the_quick_ones_before_it_notice_nothing_by_that(
+    tmp_path: Path,
+) -> None:
+    pytest.importorskip("coverage", reason="tells which test runs which line; pip install '.[test]'")
+    room = tmp_path / "src" / "sternwatch" / "room"
+    room.mkdir(parents=True)
+    for folder in (room, room.parent):
+        (folder / "__init__.py").touch()
+    (room / "one.py").write_text("def more(x):\n    return x + 1\n")
+    (tmp_path / "test_one.py").write_text(
+        "import time, pytest\nfrom sternwatch.room.one import more\n\n"
+        "@pytest.mark.parametrize('long', [False, True, True])\ndef test_more(long):\n    more(1)\n"
+        "    while long:\n        time.process_time()\n"
+    )
+    said = subprocess.run(
+        [sys.executable, str(RUNNING), "room", "test_one.py", "--each", "0.5"], cwd=tmp_path, capture_output=True,
+        text=True, check=False, env={**os.environ, "PYTHONPATH": "src"},
+    )  # fmt: skip
+    unharmed, *told, control = [json.loads(line) for line in said.stdout.splitlines()]
+    assert unharmed["left out"] == ["test_one.py::test_more[True0]", "test_one.py::test_more[True1]"]
+    assert [(one["tests"], one["killed"]) for one in told] == [(1, False)] * 2
+    assert control["fail unharmed"] == []
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork: Linux or macOS")
 def test_what_a_shared_fixture_runs_is_asked_of_every_test_that_shares_it(tmp_path: Path) -> None:
     """And what it runs by another one. It is made but once, for the first of them, which looks at nothing."""
     pytest.importorskip("coverage", reason="tells which test runs which line; pip install '.[test]'")
