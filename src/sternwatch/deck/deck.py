@@ -8,18 +8,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sternwatch.deck.where import DeckError, Where, address_of, url_of
+from sternwatch.extras import missing
 
 if TYPE_CHECKING:
     from sternwatch.deck.shown import Shown
 
 NEEDS = ("uvicorn", "segno")
-MISSING = 'the deck\'s page needs two packages more: pip install "sternwatch[deck]" (in a checkout: ".[deck]")'
 
 
 def check_installed() -> None:
     """Raise :class:`DeckError` where a package is missing."""
     if any(importlib.util.find_spec(name) is None for name in NEEDS):
-        raise DeckError(MISSING)
+        raise DeckError(missing("the deck's page", "deck"))
 
 
 class Deck:

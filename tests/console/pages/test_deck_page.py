@@ -92,7 +92,7 @@ async def test_why_there_is_none_is_said(monkeypatch):
     async with app.run_test(size=(120, 36)) as pilot:
         await settled(pilot)
         await chosen(pilot, "deck")
-        assert 'pip install "sternwatch[deck]"' in words(app)
+        assert "pip install segno uvicorn" in words(app)
 
 
 async def test_a_turn_is_called_only_when_one_is_planned():

@@ -401,7 +401,7 @@ class TestPage:
         self, trip: TripData, digest: Digest, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         monkeypatch.setitem(sys.modules, "jinja2", None)
-        with pytest.raises(PageError, match=r'a page needs jinja2, .* pip install "sternwatch\[report\]"'):
+        with pytest.raises(PageError, match=r"a page needs the packages .* pip install jinja2 matplotlib$"):
             page(report(trip, digest, SYSTEMS["us"]))
 
     def test_what_only_a_page_needs_is_loaded_for_a_page_alone(self) -> None:

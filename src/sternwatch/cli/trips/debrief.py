@@ -49,25 +49,33 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 def run(args: argparse.Namespace) -> int:
     if args.screen:
         return _on_screen(args)
+    if args.html is not None:
+        _check_page()
     made = report_of(args)
     if args.json:
         from sternwatch.debrief.report.asjson import as_json
 
         print(as_json(made))
     if args.html is not None:
-        from sternwatch.debrief.report.page import PageError, page
+        from sternwatch.debrief.report.page import page
 
-        try:
-            text = page(made)
-        except PageError as fault:
-            raise InputError(str(fault)) from fault
-        write(args.html, text)
+        write(args.html, page(made))
         print(f"sternwatch: written to {args.html}", file=sys.stderr)
     elif not args.json:
         from sternwatch.debrief.report.text import text_of
 
         sys.stdout.write(text_of(made, shutil.get_terminal_size((100, 24)).columns))
     return Exit.DONE
+
+
+def _check_page() -> None:
+    """A page that cannot be made is refused before the trip is worked through."""
+    from sternwatch.debrief.report.page import PageError, check_installed
+
+    try:
+        check_installed()
+    except PageError as fault:
+        raise InputError(str(fault)) from fault
 
 
 def _on_screen(args: argparse.Namespace) -> int:

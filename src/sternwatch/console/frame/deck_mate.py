@@ -32,6 +32,7 @@ class DeckMate:
 
     def __init__(self, controls: Controls, deck: Deck | None = None) -> None:
         self._controls, self.deck = controls, deck
+        self.why_none = ""  # why the last one could not begin
         self._picture_s = 0.0  # monotonic time of the newest picture
 
     def begin(self, t_s: float, *, lan: bool) -> None:
@@ -46,10 +47,12 @@ class DeckMate:
                 return
             positions = self.deck.positions
             self.end()
+        self.why_none = ""
         try:
             self.deck = Deck(Where(lan), self._controls.runner.session.value, data_dir(), positions=positions)
         except DeckError as fault:
-            self._controls.say(f"No page for the deck: {fault}", t_s, Tone.ERROR)
+            self.why_none = f"No page for the deck: {fault}"
+            self._controls.say(self.why_none, t_s, Tone.ERROR)
 
     def end(self) -> None:
         """End the page."""

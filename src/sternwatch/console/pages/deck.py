@@ -27,10 +27,11 @@ _DIMS = "A phone goes dark after its own time; the page says how to lengthen tha
 _NO_CODE = "Type the address into a phone's browser: this terminal cannot draw a code to scan."
 
 
-def page(deck: Deck | None, width: int, *, light_ink: bool, plain: bool = False) -> list[Line]:
+def page(deck: Deck | None, width: int, *, light_ink: bool, plain: bool = False, why_none: str = "") -> list[Line]:
     """The lines of the page. ``light_ink``: characters are lighter than their ground. ``plain``: ASCII alone."""
     if deck is None:
-        return _paragraph(NONE, 1, width, "state")
+        why = [*_paragraph(f"{why_none}.", 1, width, "warning"), ()] if why_none else []
+        return [*why, *_paragraph(NONE, 1, width, "state")]
     if not deck.runs:
         return _paragraph(
             "The page for the deck has stopped; the log says why. End it and begin it again.", 1, width, "warning"
@@ -71,7 +72,8 @@ class DeckText(Scrolled):
         text = self.look.style("text")
         ink, ground = (None if colour is None else colour.get_truecolor() for colour in (text.color, text.bgcolor))
         light = ink is not None and ground is not None and sum(ink) > sum(ground)
-        return page(self.watch_app.deck_mate.deck, width, light_ink=light, plain=self.look.glyphs == "plain")
+        mate, plain = self.watch_app.deck_mate, self.look.glyphs == "plain"
+        return page(mate.deck, width, light_ink=light, plain=plain, why_none=mate.why_none)
 
 
 class DeckScreen(ScrolledScreen):

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
 from sternwatch.debrief.report.model import Report, Table
+from sternwatch.extras import missing
 from sternwatch.gear.spread_file.models import ROD_KEYS
 from sternwatch.watch.picture.stern import drawn_as
+
+NEEDS = ("jinja2", "matplotlib")
 
 
 class PageError(RuntimeError):
@@ -37,20 +41,23 @@ class _Shown:
     kept: tuple[int, ...]
 
 
+def check_installed() -> None:
+    """Raise :class:`PageError` where a package is missing."""
+    if any(find_spec(name) is None for name in NEEDS):
+        raise PageError(missing("a page", "report"))
+
+
 def page(report: Report) -> str:
     """The page. The same debrief makes the same bytes.
 
     Raises PageError where the libraries for it are not installed.
     """
-    try:
-        import jinja2
-        import markupsafe
+    check_installed()
+    import jinja2
+    import markupsafe
 
-        from sternwatch.debrief.report.figures import figures
-    except ImportError as missing:
-        raise PageError(
-            f'a page needs {missing.name}, which is not installed: pip install "sternwatch[report]"'
-        ) from missing
+    from sternwatch.debrief.report.figures import figures
+
     loader = jinja2.FileSystemLoader(Path(__file__).parent / "templates")
     environment = jinja2.Environment(
         loader=loader, autoescape=True, undefined=jinja2.StrictUndefined, keep_trailing_newline=True

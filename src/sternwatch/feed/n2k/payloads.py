@@ -6,9 +6,8 @@ import threading
 from dataclasses import dataclass
 from typing import Any
 
+from sternwatch.extras import missing
 from sternwatch.feed.errors import FeedError
-
-MISSING = "NMEA 2000 needs the package nmea2000, which is not installed here; pip install 'sternwatch[n2k]' brings it"
 
 # The library has one decoder for the whole process, and it refuses a second thread while it works. A replay is played
 # by one thread and read ahead by another; a survey listens to every port in a thread of its own.
@@ -28,8 +27,8 @@ def check_library() -> None:
     """Raise FeedError where the library is not installed."""
     try:
         import nmea2000.backend  # noqa: F401
-    except ImportError as missing:
-        raise FeedError(MISSING) from missing
+    except ImportError as fault:
+        raise FeedError(missing("NMEA 2000", "n2k")) from fault
 
 
 def fields(pgn: int, data: bytes, source: int) -> Fields | None:

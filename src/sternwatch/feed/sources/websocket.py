@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from sternwatch.extras import missing
 from sternwatch.feed.errors import FeedError
 from sternwatch.feed.readings import Speech, Tongue
 from sternwatch.feed.signalk.wanted import SUBSCRIBE
 from sternwatch.feed.sources.base import Channel, LiveSource
 from sternwatch.feed.sources.network import CONNECT_S, KEEPALIVE
 
-MISSING = (
-    "Signal K over a websocket needs the package websocket-client, which is not installed here; "
-    "pip install 'sternwatch[signalk]' brings it (signalk:tcp:HOST needs none)"
-)
 _POLL_S = 0.25
 
 
@@ -21,8 +18,8 @@ def check_library() -> None:
     """Raise FeedError where the library is not installed."""
     try:
         import websocket  # noqa: F401
-    except ImportError as missing:
-        raise FeedError(MISSING) from missing
+    except ImportError as fault:
+        raise FeedError(missing("Signal K over a websocket (signalk:tcp:HOST is without one)", "signalk")) from fault
 
 
 class _WebSocketChannel:

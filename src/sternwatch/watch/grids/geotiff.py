@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from sternwatch.extras import missing
 from sternwatch.watch.grids.model import MOST_CELLS, GridError, Raw
 
 _SCALE, _TIE, _KEYS, _NODATA = 33550, 33922, 34735, 42113  # the last: common practice (memory)
@@ -18,10 +19,8 @@ def read_geotiff(path: Path) -> Raw:
     """Read the first image. Raises GridError, OSError."""
     try:
         import tifffile
-    except ImportError as missing:
-        raise GridError(
-            f'{path.name}: a GeoTIFF needs {missing.name}, which is not installed: pip install "sternwatch[geotiff]"'
-        ) from missing
+    except ImportError as fault:
+        raise GridError(f"{path.name}: {missing('a GeoTIFF', 'geotiff')}") from fault
     try:
         with tifffile.TiffFile(path) as file:
             page: Any = file.pages[0]
