@@ -18,8 +18,8 @@ def page(title: str, cards: Sequence[Card], units: DisplaySystem) -> str:
     length, speed = units.label(Dimension.LENGTH), units.label(Dimension.SPEED)
     notes = [
         f"Depth of the lure in {length}, by line out as the counter reads ({length}) and speed through the water"
-        f" ({speed}), straight course. ± is the 90 % interval of the computed depth; – is not known; * slack diver;"
-        " † board pulled under."
+        f" ({speed}), straight course. ± reaches the farther end of where it lies nine times in ten;"
+        " – is not known; * slack diver; † board pulled under."
     ]
     sections = "".join(f"{_section(card, units)}\n" for card in cards)
     return framed("Let-out card", title, notes, f'<div class="cards">\n{sections}</div>')

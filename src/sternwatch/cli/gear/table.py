@@ -230,7 +230,8 @@ def _print(spread: Spread, cards: Sequence[Card], units: DisplaySystem) -> None:
 
     console = table_console()
     console.print(f"{spread.boat.name}: computed, not measured")
-    console.print(f"depth of the lure, ± its 90 % interval, by line out ({units.label(Dimension.LENGTH)}) and speed")
+    console.print(f"depth of the lure by line out ({units.label(Dimension.LENGTH)}) and speed through the water")
+    console.print("± reaches the farther end of where it lies nine times in ten")
     for card in cards:
         console.print()
         if card.why:
