@@ -217,26 +217,23 @@ def _elements(strands: Strands) -> tuple[NDArray[np.int64], NDArray[np.int64], N
 
     Elements are all segments, and as points all bodies between two lengths of bare line.
     """
-    rows = len(strands.arc_m)
-    listed: list[list[tuple[int, int, bool]]] = []
-    for row in range(rows):
-        n = int(strands.n_nodes[row])
-        found = []
-        for i in range(n):
-            beside = (i > 0 and strands.leader[row, i - 1]) or (i < n - 1 and strands.leader[row, i])
-            if strands.body_node[row, i] and not beside:
-                found.append((i, i, True))
-            if i < n - 1:
-                found.append((i, i + 1, bool(strands.leader[row, i])))
-        listed.append(found)
-    most = max((len(found) for found in listed), default=0)
-    element = np.zeros((rows, max(most, 1), 2), dtype=np.int64)
-    tackle = np.zeros((rows, max(most, 1)), dtype=np.bool_)
-    for row, found in enumerate(listed):
-        for e, (i, j, heavy) in enumerate(found):
-            element[row, e] = i, j
-            tackle[row, e] = heavy
-    return element, np.array([len(found) for found in listed], dtype=np.int64), tackle
+    rows, nodes = strands.body_node.shape
+    i = np.arange(nodes)
+    last = strands.n_nodes[:, None] - 1
+    leads = np.zeros((rows, nodes + 1), dtype=np.bool_)  # whether the segment before a node is a leader
+    leads[:, 1:-1] = strands.leader & (i[:-1] < last)
+    # Node by node: the point, if it counts by itself, and the segment from there.
+    counts = np.stack([strands.body_node & ~(leads[:, :-1] | leads[:, 1:]) & (i <= last), i < last], axis=2)
+    heavy = np.stack([np.ones((rows, nodes), dtype=np.bool_), leads[:, 1:]], axis=2)
+    ends = np.stack([np.stack([i, i], axis=1), np.stack([i, i + 1], axis=1)], axis=1)
+    number = counts.reshape(rows, -1).sum(axis=1)
+    most = max(int(number.max(initial=0)), 1)
+    element = np.zeros((rows, most, 2), dtype=np.int64)
+    tackle = np.zeros((rows, most), dtype=np.bool_)
+    filled = np.arange(most) < number[:, None]
+    element[filled] = np.broadcast_to(ends, (rows, nodes, 2, 2))[counts]
+    tackle[filled] = heavy[counts]
+    return element, number, tackle
 
 
 def closest(
@@ -278,14 +275,10 @@ def closest(
     out = np.empty((members, len(listed), 13))
     met = np.empty((members, len(listed), MET))
     passes = np.empty((members, len(listed), MOST_LISTED, PASS))
-    looks = 0
-    for member in range(members):
-        looks += scenario(
-            lines[member], times, n_nodes, owner, arc,
-            element, n_elements, tackle, listed,
-            whole, required.line_m, required.tackle_m, required.taper_m, resolve,
-            out[member], met[member], passes[member],
-        )  # fmt: skip
+    looks = scenario(
+        lines, times, n_nodes, owner, arc, element, n_elements, tackle, listed,
+        whole, required.line_m, required.tackle_m, required.taper_m, resolve, out, met, passes,
+    )  # fmt: skip
     known = dict(zip(MET_NAMES, np.moveaxis(met, -1, 0), strict=True))
     linked = np.nan_to_num(known["linked"]).astype(np.int64)
     return Closest(

@@ -16,6 +16,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from sternwatch.hydro.separation.bounds import Strand, Wanted, left
 from sternwatch.hydro.separation.segments import Floats, apart, closest_at, closest_in_step, relative_shift, required
 
 Ints = NDArray[np.int64]
@@ -173,56 +174,51 @@ def _beside_tackle(arc_m: float, element: Ints, tackle: Flags, n: int, arc: Floa
 
 @njit(**_KERNEL)
 def meeting(
-    xa: Floats, xb: Floats, time_s: Floats,
-    ea: Ints, tackle_a: Flags, na: int, path_a: Floats, arc_a: Floats,
-    eb: Ints, tackle_b: Flags, nb: int, path_b: Floats, arc_b: Floats,
-    line_m: float, tackle_m: float, taper_m: float, whole_m: float,
-    due: Floats, step: Floats, met: Floats, passes: Floats,
+    a: Strand, b: Strand, time_s: Floats, want: Wanted,
+    due: Floats, rows: Ints, rest: Floats, step: Floats, met: Floats, passes: Floats,
 ) -> None:  # fmt: skip
     """Describe a pair's meeting step by step. Arguments as for pair_pass; uses the same bound over many steps.
 
-    step (samples, STEP) and due are scratch. met (MET,): MET_NAMES, times in seconds. passes (listed, PASS):
-    the first passes, in the order of the steps. Passes without room there still count.
+    due and rows come from within for the level 1. step (samples, STEP), due and rest are scratch. met (MET,):
+    MET_NAMES, times in seconds. passes (listed, PASS): the first passes, in the order of the steps. Passes without
+    room there still count.
     """
+    xa, xb, na, nb, path_a, path_b, arc_a, arc_b = a.x, b.x, a.elements, b.elements, a.path, b.path, a.arc, b.arc
     samples = xa.shape[0]
-    gap = 0.0
-    for axis in range(3):
-        gap += (xa[0, 0, axis] - xb[0, 0, axis]) ** 2
-    half_gap = 0.5 * math.sqrt(gap)
-    reach = min(taper_m, 0.5 * whole_m)
     c, cuts, found = np.empty(4), np.empty(4), np.empty((3, 4))
     contact = math.inf
     linked = 0.0
     count = 0
     on_tackle = near_at_end = False
     pair_due = -math.inf
-    for e in range(na):
-        due[e, nb] = -math.inf
-        for f in range(nb):
-            due[e, f] = -math.inf
     for k in range(samples - 1):
         step[k, 0] = step[k, 1] = math.inf
         after = k + 1
-        if path_a[na, after] + path_b[nb, after] < pair_due:
+        if path_a[after, na] + path_b[after, nb] < pair_due:
             continue
         slack = math.inf
-        for e in range(na):
-            i0, i1 = ea[e, 0], ea[e, 1]
-            gone_row = path_a[e, after] + path_b[nb, after]
+        for e in rows:
+            i0, i1 = a.element[e, 0], a.element[e, 1]
+            gone_row = path_a[after, e] + path_b[after, nb]
             if gone_row < due[e, nb]:
                 slack = min(slack, due[e, nb] - gone_row)
                 continue
+            slack_row = left(due[e], path_a[after, e], path_b[after], nb, rest)
+            if slack_row > 0.0:
+                due[e, nb] = gone_row + slack_row
+                slack = min(slack, slack_row)
+                continue
             slack_row = math.inf
             for f in range(nb):
-                gone = path_a[e, after] + path_b[f, after]
-                if gone < due[e, f]:
-                    slack_row = min(slack_row, due[e, f] - gone)
+                if rest[f] > 0.0:
+                    slack_row = min(slack_row, rest[f])
                     continue
-                j0, j1 = eb[f, 0], eb[f, 1]
-                full = tackle_m if tackle_a[e] or tackle_b[f] else line_m
-                start = min(full, half_gap)
-                most = required(start, full, max(arc_a[i1], arc_b[j1]), reach)
-                stride = gone - path_a[e, k] - path_b[f, k]
+                gone = path_a[after, e] + path_b[after, f]
+                j0, j1 = b.element[f, 0], b.element[f, 1]
+                full = want.tackle_m if a.tackle[e] or b.tackle[f] else want.line_m
+                start = min(full, want.half_gap_m)
+                most = required(start, full, max(arc_a[i1], arc_b[j1]), want.reach_m)
+                stride = gone - path_a[k, e] - path_b[k, f]
                 margin = apart(xa[after], i0, i1, xb[after], j0, j1) - most
                 if margin > stride:
                     due[e, f] = gone + margin
@@ -232,13 +228,13 @@ def meeting(
                 tau, bare = 1.0, math.sqrt(d2)
                 if after == samples - 1:
                     most_arc = max(arc_a[i0] + s * (arc_a[i1] - arc_a[i0]), arc_b[j0] + u * (arc_b[j1] - arc_b[j0]))
-                    near_at_end = near_at_end or bare < required(start, full, most_arc, reach)
+                    near_at_end = near_at_end or bare < required(start, full, most_arc, want.reach_m)
                 shift = relative_shift(xa, xb, k, i0, i1, j0, j1)
                 if shift > 0.0 and bare - shift < most:
                     d2, tau, s, u = closest_in_step(xa, xb, k, i0, i1, j0, j1, shift, most)
                 on_a = arc_a[i0] + s * (arc_a[i1] - arc_a[i0])
                 on_b = arc_b[j0] + u * (arc_b[j1] - arc_b[j0])
-                need = required(start, full, max(on_a, on_b), reach)
+                need = required(start, full, max(on_a, on_b), want.reach_m)
                 if need > 0.0:
                     distance = math.sqrt(d2)
                     step[k, 0] = min(step[k, 0], distance / need)
@@ -255,8 +251,8 @@ def meeting(
                         moment = time_s[k] + tau * (time_s[after] - time_s[k])
                         on_a = arc_a[i0] + s * (arc_a[i1] - arc_a[i0])
                         on_b = arc_b[j0] + u * (arc_b[j1] - arc_b[j0])
-                        heavy = _beside_tackle(on_a, ea, tackle_a, na, arc_a)
-                        heavy = heavy or _beside_tackle(on_b, eb, tackle_b, nb, arc_b)
+                        heavy = _beside_tackle(on_a, a.element, a.tackle, na, arc_a)
+                        heavy = heavy or _beside_tackle(on_b, b.element, b.tackle, nb, arc_b)
                         on_tackle = on_tackle or heavy
                         linked += found[n, 3]
                         if moment < contact:
@@ -274,7 +270,7 @@ def meeting(
                 slack_row = min(slack_row, margin)
             due[e, nb] = gone_row + slack_row
             slack = min(slack, slack_row)
-        pair_due = path_a[na, after] + path_b[nb, after] + slack
+        pair_due = path_a[after, na] + path_b[after, nb] + slack
     _told(step, time_s, near_at_end, met)
     met[0] = contact if contact < math.inf else math.nan
     met[7], met[8] = linked, count

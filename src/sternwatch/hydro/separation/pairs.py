@@ -1,7 +1,7 @@
 """Goes over all pairs of chains of one scenario: least separation in time, and what near pairs do.
 
-The chains are polylines whose nodes move linearly within each step. A bound over many steps skips what cannot
-matter: in axes that move and turn with the lines, two elements cannot be closer than their last known distance less
+The chains are polylines whose nodes move linearly within each step. Elements whose boxes over the whole run are
+apart are left out: most are, even in a turn. Of the others a bound over many steps skips what cannot matter: in axes that move and turn with the lines, two elements cannot be closer than their last known distance less
 the paths of both since then. Settled chains hardly move in those axes, so almost nothing is measured twice. An
 element pair is measured again only when the paths have used up its margin.
 """
@@ -15,6 +15,17 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from sternwatch.hydro.separation.bounds import (
+    BOX,
+    MIDDLE,
+    Strand,
+    Wanted,
+    at_sample,
+    boxes,
+    left,
+    wanted,
+    within,
+)
 from sternwatch.hydro.separation.meeting import STEP, meeting
 from sternwatch.hydro.separation.segments import Floats, apart, closest_at, closest_in_step, relative_shift, required
 
@@ -22,6 +33,7 @@ Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 _KERNEL: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy"}
+SELDOM = 8  # every so many samples a bound of the least ratio is looked for, where it is asked for at any distance
 _HANGING_M = 2.0  # lines that trail less than this have no direction
 
 
@@ -53,38 +65,41 @@ def trailing(lines: Floats, usable: Flags, n_nodes: Ints, out: Floats) -> None:
 
 
 @njit(**_KERNEL)
-def travel(x: Floats, n_nodes: int, element: Ints, n_elements: int, frame: Floats, out: Floats) -> None:
-    """Path of each element in moving and turning axes, summed over the steps: out (elements + 1, samples) [m].
+def travel(x: Floats, n_nodes: int, element: Ints, n_elements: int, frame: Floats, now: Floats, out: Floats) -> None:
+    """Path of each element in moving and turning axes, summed over the steps: out (samples, elements + 1) [m].
 
-    x (samples, nodes, 3); element (elements, 2) node indices; frame (samples, 3): x, y, angle [rad] of the axes.
-    The last row of out sums the greatest step of all elements. In axes that turn by D within a step, a node that
-    moves linearly departs from the line between its ends by at most D²/8 of its distance from their origin.
+    x (samples, nodes, 3); element (elements, 2) node indices; frame (samples, 3): x, y, angle [rad] of the axes; now
+    (11, nodes) is scratch. The last column of out sums the greatest step of all elements. In axes that turn by D
+    within a step, a node that moves linearly departs from the line between its ends by at most D²/8 of its distance
+    from their origin.
     """
-    samples = x.shape[0]
-    step = np.zeros(n_nodes)
-    c1, s1 = math.cos(frame[0, 2]), math.sin(frame[0, 2])
-    for k in range(samples):
-        for e in range(n_elements + 1):
-            out[e, k] = out[e, k - 1] if k > 0 else 0.0
-        if k == 0:
-            continue
-        c0, s0 = c1, s1
-        c1, s1 = math.cos(frame[k, 2]), math.sin(frame[k, 2])
-        turned = frame[k, 2] - frame[k - 1, 2]
+    for k in range(x.shape[0]):
+        cos, sin = math.cos(frame[k, 2]), math.sin(frame[k, 2])
+        north, east = frame[k, 0], frame[k, 1]
+        # From here on: north and east of the origin, the same along the axes, depth; then those of the last sample.
         for node in range(n_nodes):
-            ax, ay = x[k - 1, node, 0] - frame[k - 1, 0], x[k - 1, node, 1] - frame[k - 1, 1]
-            bx, by = x[k, node, 0] - frame[k, 0], x[k, node, 1] - frame[k, 1]
-            dx = (c1 * bx + s1 * by) - (c0 * ax + s0 * ay)
-            dy = (c1 * by - s1 * bx) - (c0 * ay - s0 * ax)
-            dz = x[k, node, 2] - x[k - 1, node, 2]
-            sag = 0.13 * turned * turned * math.sqrt(ax * ax + ay * ay + bx * bx + by * by)
-            step[node] = math.sqrt(dx * dx + dy * dy + dz * dz) + sag
-        widest = 0.0
-        for e in range(n_elements):
-            here = max(step[element[e, 0]], step[element[e, 1]])
-            out[e, k] += here
-            widest = max(widest, here)
-        out[n_elements, k] += widest
+            bx, by = x[k, node, 0] - north, x[k, node, 1] - east
+            now[0, node], now[1, node] = bx, by
+            now[2, node], now[3, node], now[4, node] = cos * bx + sin * by, cos * by - sin * bx, x[k, node, 2]
+        if k > 0:
+            turned = frame[k, 2] - frame[k - 1, 2]
+            bends = 0.13 * turned * turned
+            for node in range(n_nodes):
+                ax, ay, bx, by = now[5, node], now[6, node], now[0, node], now[1, node]
+                dx, dy, dz = now[2, node] - now[7, node], now[3, node] - now[8, node], now[4, node] - now[9, node]
+                sag = bends * math.sqrt(ax * ax + ay * ay + bx * bx + by * by)
+                now[10, node] = math.sqrt(dx * dx + dy * dy + dz * dz) + sag
+            widest = 0.0
+            for e in range(n_elements):
+                here = max(now[10, element[e, 0]], now[10, element[e, 1]])
+                out[k, e] = out[k - 1, e] + here
+                widest = max(widest, here)
+            out[k, n_elements] = out[k - 1, n_elements] + widest
+        else:
+            out[0, : n_elements + 1] = 0.0
+        for i in range(5):
+            for node in range(n_nodes):
+                now[5 + i, node] = now[i, node]
 
 
 @njit(**_KERNEL)
@@ -101,62 +116,54 @@ def _in_water(
 
 @njit(**_KERNEL)
 def pair_pass(
-    xa: Floats, xb: Floats, time_s: Floats,
-    ea: Ints, tackle_a: Flags, na: int, path_a: Floats, arc_a: Floats,
-    eb: Ints, tackle_b: Flags, nb: int, path_b: Floats, arc_b: Floats,
-    line_m: float, tackle_m: float, taper_m: float, whole_m: float, resolve: float,
-    due: Floats, out: Floats,
+    a: Strand, b: Strand, time_s: Floats, want: Wanted, resolve: float,
+    due: Floats, rows: Ints, rest: Floats, out: Floats,
 ) -> int:  # fmt: skip
     """Least ratio of distance to required distance of two chains over all samples, into out. Returns pairs measured.
 
-    xa, xb (samples, nodes, 3); ea (na, 2) elements as node pairs (the same node twice is a point); path_a
-    (na + 1, samples) from travel; arc_a (nodes,). whole_m: length of the shorter chain with all of it out. due
-    (≥ na, > nb) is scratch. out: ratio, distance, required, time, first time under 1, point on a (3), point on b (3),
-    arcs on a and b; inf and nan on entry. The first two stay inf where both are in the air and as far apart as
-    required there. Ratios above resolve are not minimised: such a ratio is that of some moment, not the least.
+    due and rows come from within for the level ``resolve``; rest (≥ elements of b,) is scratch. out: ratio, distance,
+    required, time, first time under 1, point on a (3), point on b (3), arcs on a and b; inf and nan on entry. The
+    first two stay inf where both are in the air and as far apart as required there. Ratios above resolve are not
+    minimised: such a ratio is that of some moment, not the least.
     """
+    xa, xb, na, nb, path_a, path_b, arc_a, arc_b = a.x, b.x, a.elements, b.elements, a.path, b.path, a.arc, b.arc
     samples = xa.shape[0]
-    gap = 0.0
-    for axis in range(3):
-        gap += (xa[0, 0, axis] - xb[0, 0, axis]) ** 2
-    half_gap = 0.5 * math.sqrt(gap)
-    reach = min(taper_m, 0.5 * whole_m)
     best = math.inf
     level = resolve
     looks = 0
     pair_due = -math.inf
-    for e in range(na):
-        due[e, nb] = -math.inf
-        for f in range(nb):
-            due[e, f] = -math.inf
     # Step -1 only measures at the first sample, so that the first real step has margins from a known best.
     for k in range(-1, samples - 1):
         after = k + 1
-        if path_a[na, after] + path_b[nb, after] < pair_due:
+        if path_a[after, na] + path_b[after, nb] < pair_due:
             continue
         slack = math.inf
         before = max(k, 0)
-        for e in range(na):
-            i0, i1 = ea[e, 0], ea[e, 1]
-            gone_a = path_a[e, after]
+        for e in rows:
+            i0, i1 = a.element[e, 0], a.element[e, 1]
+            gone_a = path_a[after, e]
             # The last column holds, for a row of elements, when the first of them may be due.
-            gone_row = gone_a + path_b[nb, after]
+            gone_row = gone_a + path_b[after, nb]
             if gone_row < due[e, nb]:
                 slack = min(slack, due[e, nb] - gone_row)
                 continue
+            slack_row = left(due[e], gone_a, path_b[after], nb, rest)
+            if slack_row > 0.0:
+                due[e, nb] = gone_row + slack_row
+                slack = min(slack, slack_row)
+                continue
             slack_row = math.inf
             for f in range(nb):
-                gone = gone_a + path_b[f, after]
-                if gone < due[e, f]:
-                    slack_row = min(slack_row, due[e, f] - gone)
+                if rest[f] > 0.0:
+                    slack_row = min(slack_row, rest[f])
                     continue
-                j0, j1 = eb[f, 0], eb[f, 1]
-                both = tackle_a[e] or tackle_b[f]
-                full = tackle_m if both else line_m
-                start = min(full, half_gap)
-                most = required(start, full, max(arc_a[i1], arc_b[j1]), reach)
+                gone = gone_a + path_b[after, f]
+                j0, j1 = b.element[f, 0], b.element[f, 1]
+                full = want.tackle_m if a.tackle[e] or b.tackle[f] else want.line_m
+                start = min(full, want.half_gap_m)
+                most = required(start, full, max(arc_a[i1], arc_b[j1]), want.reach_m)
                 # Spheres around both rule out most of what is far away, at a tenth of the cost.
-                stride = gone - path_a[e, before] - path_b[f, before]
+                stride = gone - path_a[before, e] - path_b[before, f]
                 margin = apart(xa[after], i0, i1, xb[after], j0, j1) - level * most
                 if margin > stride:
                     due[e, f] = gone + margin
@@ -172,7 +179,7 @@ def pair_pass(
                     d1, tau, s, u = closest_in_step(xa, xb, k, i0, i1, j0, j1, shift, level * most)
                 on_a = arc_a[i0] + s * (arc_a[i1] - arc_a[i0])
                 on_b = arc_b[j0] + u * (arc_b[j1] - arc_b[j0])
-                need = required(start, full, max(on_a, on_b), reach)
+                need = required(start, full, max(on_a, on_b), want.reach_m)
                 distance = math.sqrt(d1)
                 ratio = distance / need if need > 0.0 else math.inf
                 moment = time_s[at] + tau * (time_s[at + 1] - time_s[at])
@@ -195,16 +202,19 @@ def pair_pass(
                 slack_row = min(slack_row, margin)
             due[e, nb] = gone_row + slack_row
             slack = min(slack, slack_row)
-        pair_due = path_a[na, after] + path_b[nb, after] + slack
-        if k < 0:
-            # The first elements were measured without a best to compare with.
-            for e in range(na):
-                due[e, nb] = -math.inf
-                for f in range(nb):
-                    if due[e, f] == -math.inf:
-                        due[e, f] = path_a[e, after] + path_b[f, after]
-            pair_due = -math.inf
+        pair_due = path_a[after, na] + path_b[after, nb] + slack
     return looks
+
+
+@njit(**_KERNEL)
+def _all_known(x: Floats, n_nodes: int) -> bool:
+    """Whether a row's nodes are numbers at every sample."""
+    unknown = 0
+    for k in range(x.shape[0]):
+        for node in range(n_nodes):
+            for c in range(3):
+                unknown += not math.isfinite(x[k, node, c])
+    return unknown == 0
 
 
 @njit(**_KERNEL)
@@ -214,54 +224,68 @@ def scenario(
     whole: Floats, line_m: float, tackle_m: float, taper_m: float, resolve: float,
     out: Floats, met: Floats, passes: Floats,
 ) -> int:  # fmt: skip
-    """Measure every pair of one member; lines (rows, samples, nodes, 3). out (pairs, 13): pair_pass.
+    """Measure every pair of every member; lines (members, rows, samples, nodes, 3).
 
-    met (pairs, MET) and passes (pairs, listed, PASS) come from meeting, for pairs nearer than required; nan for
-    all others. whole (rows,): lengths with all line out [m].
+    out (members, pairs, 13): pair_pass. met (members, pairs, MET) and passes (members, pairs, listed, PASS) come from
+    meeting, for pairs nearer than required; nan for all others. whole (rows,): lengths with all line out [m].
+    Returns the number of element pairs measured.
     """
-    rows, samples = lines.shape[0], lines.shape[1]
+    members, rows, samples, nodes = lines.shape[0], lines.shape[1], lines.shape[2], lines.shape[3]
     widest = element.shape[1]
     # Rows are contiguous in memory because the pair passes run along a row.
-    path = np.zeros((rows, widest + 1, samples))
-    # The axes are those of all lines, whichever pairs are asked for: so what is measured of a pair is the same.
-    usable = np.zeros(rows, np.bool_)
+    path = np.empty((rows, samples, widest + 1))
+    box = np.empty((rows, BOX, widest + 1))
+    middle_a, middle_b = np.empty((MIDDLE, widest)), np.empty((MIDDLE, widest))
+    far = np.empty((rows, widest))
     for row in range(rows):
-        usable[row] = n_nodes[row] >= 2
-        for k in range(samples):
-            for node in range(n_nodes[row]):
-                for c in range(3):
-                    usable[row] = usable[row] and math.isfinite(lines[row, k, node, c])
+        for e in range(n_elements[row]):
+            far[row, e] = arc[row, element[row, e, 1]]
     frame = np.empty((samples, 3))
-    trailing(lines, usable, n_nodes, frame)
+    now, low, high = np.empty((11, nodes)), np.empty((3, nodes)), np.empty((3, nodes))
+    due, rest, near = np.empty((widest, widest + 1)), np.empty(widest), np.empty(widest, np.int64)
+    step = np.empty((samples, STEP))
+    usable, walked = np.empty(rows, np.bool_), np.empty(rows, np.bool_)
     asked = np.zeros(rows, np.bool_)
     for p in range(pairs.shape[0]):
         asked[pairs[p, 0]] = asked[pairs[p, 1]] = True
-    for row in range(rows):
-        if usable[row] and asked[row]:
-            travel(lines[row], n_nodes[row], element[row], n_elements[row], frame, path[row])
-    due = np.empty((widest, widest + 1))
-    step = np.empty((samples, STEP))
     looks = 0
-    for p in range(pairs.shape[0]):
-        a, b = pairs[p, 0], pairs[p, 1]
-        out[p, 0] = out[p, 1] = math.inf
-        for c in range(2, 13):
-            out[p, c] = math.nan
-        met[p] = math.nan
-        passes[p] = math.nan
-        if not (usable[a] and usable[b]) or owner[a] == owner[b]:
-            continue
-        looks += pair_pass(
-            lines[a], lines[b], time_s,
-            element[a], tackle[a], n_elements[a], path[a], arc[a],
-            element[b], tackle[b], n_elements[b], path[b], arc[b],
-            line_m, tackle_m, taper_m, min(whole[a], whole[b]), resolve, due, out[p],
-        )  # fmt: skip
-        if out[p, 0] < 1.0:
-            meeting(
-                lines[a], lines[b], time_s,
-                element[a], tackle[a], n_elements[a], path[a], arc[a],
-                element[b], tackle[b], n_elements[b], path[b], arc[b],
-                line_m, tackle_m, taper_m, min(whole[a], whole[b]), due, step, met[p], passes[p],
-            )  # fmt: skip
+    for m in range(members):
+        x = lines[m]
+        # The axes are those of all lines, whichever pairs are asked for: so what is measured of a pair is the same.
+        for row in range(rows):
+            usable[row] = n_nodes[row] >= 2 and _all_known(x[row], n_nodes[row])
+        trailing(x, usable, n_nodes, frame)
+        for row in range(rows):
+            walked[row] = False
+            if usable[row] and asked[row]:
+                boxes(x[row], n_nodes[row], element[row], n_elements[row], frame, low, high, box[row])
+        for p in range(pairs.shape[0]):
+            i, j = pairs[p, 0], pairs[p, 1]
+            out[m, p, 0] = out[m, p, 1] = math.inf
+            for c in range(2, 13):
+                out[m, p, c] = math.nan
+            met[m, p] = math.nan
+            passes[m, p] = math.nan
+            if not (usable[i] and usable[j]) or owner[i] == owner[j]:
+                continue
+            a = Strand(x[i], element[i], tackle[i], n_elements[i], arc[i], far[i], box[i], path[i])
+            b = Strand(x[j], element[j], tackle[j], n_elements[j], arc[j], far[j], box[j], path[j])
+            want = wanted(x[i], x[j], line_m, tackle_m, taper_m, min(whole[i], whole[j]))
+            rough = math.inf
+            for k in range(0, samples if resolve > 1.0 else 0, samples if math.isfinite(resolve) else SELDOM):
+                rough = min(rough, at_sample(a, b, k, want, middle_a, middle_b, rest))
+            # (The first moment under 1 is asked for, too.)
+            level = min(resolve, max(rough, 1.0))
+            count = within(a, b, want, level, due, near)
+            if count > 0:
+                for row in (i, j):
+                    if not walked[row]:
+                        travel(x[row], n_nodes[row], element[row], n_elements[row], frame, now, path[row])
+                        walked[row] = True
+                looks += pair_pass(a, b, time_s, want, level, due, near[:count], rest, out[m, p])
+            if out[m, p, 0] < 1.0:
+                count = within(a, b, want, 1.0, due, near)
+                meeting(a, b, time_s, want, due, near[:count], rest, step, met[m, p], passes[m, p])
+            elif not out[m, p, 0] < math.inf:
+                out[m, p, 0] = rough
     return looks
