@@ -1,9 +1,10 @@
 """Goes over all pairs of chains of one scenario: least separation in time, and what near pairs do.
 
 The chains are polylines whose nodes move linearly within each step. Elements whose boxes over the whole run are
-apart are left out: most are, even in a turn. Of the others a bound over many steps skips what cannot matter: in axes that move and turn with the lines, two elements cannot be closer than their last known distance less
-the paths of both since then. Settled chains hardly move in those axes, so almost nothing is measured twice. An
-element pair is measured again only when the paths have used up its margin.
+apart are left out: most are, even in a turn. Of the others a bound over many steps skips what cannot matter: in axes
+that move and turn with the lines, two elements cannot be closer than their last known distance less the paths of both
+since then. Settled chains hardly move in those axes, so almost nothing is measured twice. An element pair is measured
+again only when the paths have used up its margin.
 """
 
 from __future__ import annotations
