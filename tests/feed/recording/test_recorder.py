@@ -112,6 +112,19 @@ def test_going_on_after_a_crash_in_mid_line(tmp_path):
     assert last_stamp(path) == (3.0, 1_753_000_003_000)
 
 
+@pytest.mark.parametrize("end", [b"\r\n", b"\n"])
+def test_a_file_that_ends_with_a_whole_line_is_gone_on_with_as_it_is(tmp_path, end):
+    path = tmp_path / "trip.nmea"
+    path.write_bytes(b"\\s:gps,c:1753000001000*46\\$IIMTW,1.0,C" + end)
+    before = path.read_bytes()
+    recorder = Recorder(path)
+    recorder.record(Line(3.0, 1_753_000_003_000, "gps", b"$IIMTW,3.0,C"))
+    recorder.close()
+    whole = path.read_bytes()
+    assert whole.startswith(before)
+    assert whole[len(before) :].startswith(b"\\")
+
+
 def test_a_full_disk_is_said_and_nothing_is_lost_when_there_is_room_again(tmp_path, monkeypatch):
     path = tmp_path / "trip.nmea"
     room = 1000

@@ -332,6 +332,7 @@ def test_a_tag_block_of_the_source_is_stepped_over(talk: Any, signed: Any) -> No
     [
         (b"$A,B,C", Cause.NO_SENTENCE), (b"$GPXXX,1*", None), (b"IIMTW,12.0,C", Cause.NO_SENTENCE),
         (b"$IIMTW,12.0,C*", None), (b"$IIMTW,12.0\x7fC", Cause.NOT_TEXT), (b"$IIMTW,12.0~C", None),
+        (b"$AB*00", Cause.NO_SENTENCE), (b"$ABC*00", Cause.BAD_CHECKSUM),
         (b"$IIMTW,12.0\x1fC", Cause.NOT_TEXT), (b"$IIMTW,12.0,C*000", Cause.BAD_CHECKSUM),
     ],
 )  # fmt: skip

@@ -353,7 +353,7 @@ def test_every_port_once_under_its_lasting_name(tmp_path, plug):
 
 
 def test_a_spoiled_memory_of_rates_is_no_obstacle(tmp_path):
-    path = tmp_path / "deep" / "rates.json"
+    path = tmp_path / "deep" / "down" / "rates.json"
     memory = RateMemory(path)
     assert memory.get("a") is None
     memory.put("a", 4800)

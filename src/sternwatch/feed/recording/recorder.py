@@ -195,9 +195,10 @@ class Recorder:
             raise OSError(errno.EINVAL, "is not a plain file")
         # First end a line that a crash cut off, so that it spoils only itself.
         try:
-            size = os.fstat(fd).st_size
-            if size and os.lseek(fd, size - 1, os.SEEK_SET) >= 0 and os.read(fd, 1) != b"\n":
-                os.write(fd, b"\r\n")
+            if os.fstat(fd).st_size:
+                os.lseek(fd, -1, os.SEEK_END)
+                if os.read(fd, 1) != b"\n":
+                    os.write(fd, b"\r\n")
         except OSError:
             os.close(fd)
             raise
