@@ -214,6 +214,7 @@ def test_an_odd_entry_is_refused_with_its_first_sixty_letters(
     told = writing.write(file, entry)
     assert told.startswith(said)
     assert len(told) < 160
+    assert "not an entry" in told or told == said
 
 
 def test_a_trip_that_is_not_there_begins_with_its_first_entry(file: sqlite3.Connection, act: Act) -> None:

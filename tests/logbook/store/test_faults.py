@@ -63,6 +63,17 @@ class Told:
         return [stored.kept for stored in self.all]
 
 
+def test_where_nothing_is_kept_aside_nothing_is_cleared_there(
+    path: Path, trip: Trip, act: Act, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cleared: list[list[bytes]] = []
+    monkeypatch.setattr(store.Aside, "clear", lambda _, bad: cleared.append(bad))
+    with contextlib.closing(Logbook(path)) as book:
+        book.begin_trip(trip)
+        assert book.submit(trip.id, act("a", 1, "hit", "3")).result().kept == "logbook"
+    assert cleared == []
+
+
 def test_while_another_program_locks_the_file_entries_are_kept_aside(path: Path, trip: Trip, act: Act) -> None:
     troubles: list[str] = []
     told = Told()
