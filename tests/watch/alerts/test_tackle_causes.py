@@ -18,7 +18,7 @@ from sternwatch.gear.spread_file.load import SpreadError, parse_spread
 from sternwatch.gear.spread_file.models import Spread
 from sternwatch.gear.values.units import SYSTEMS
 from sternwatch.logbook.actions.kinds import parse
-from sternwatch.watch.alerts.tackle_causes import _bottom, _near_propeller, raise_words, release_share
+from sternwatch.watch.alerts.tackle_causes import _bottom, _lure, _near_propeller, raise_words, release_share
 from sternwatch.watch.bottom.room import Ahead
 from sternwatch.watch.core.engine import Watch, new_watch
 from sternwatch.watch.core.setup import Setup
@@ -325,3 +325,11 @@ def test_of_a_rod_fished_on_the_bottom_only_what_is_not_its_lure_is_told() -> No
     assert low(fished, touching) == []
     assert low(fished, replace(touching, what="ball")) == ["bottom touch"]
     assert low(fished, KNOWN) == ["bottom near"]
+
+
+@pytest.mark.parametrize(
+    ("rig", "lure"),
+    [(None, ""), (SimpleNamespace(what=()), ""), (SimpleNamespace(what=("disc", "fly")), "fly")],
+)
+def test_a_rods_lure_is_the_last_of_its_tackle(rig: Any, lure: str) -> None:
+    assert _lure(SimpleNamespace(rig=rig)) == lure  # type: ignore[arg-type]

@@ -47,6 +47,15 @@ def test_a_copy_keeps_its_own_end() -> None:
     assert kept.near(1.0, 0.0).depth_m == 99.0  # type: ignore[union-attr]
 
 
+def test_the_newest_depth_is_the_last_one_of_this_copy() -> None:
+    s = Soundings()
+    assert s.newest_m is None
+    s.add(Sounding(70.0, 1.0, 2.0, 10.0))
+    kept = s.copy()
+    s.add(Sounding(80.0, 3.0, 4.0, 11.0))
+    assert (kept.newest_m, s.newest_m) == (10.0, 11.0)
+
+
 def test_local_metres_against_the_length_of_a_degree() -> None:
     # A minute of latitude on the mean sphere is 1,853.2 m (IUGG mean radius 6,371.0088 km).
     north, east = local_metres((47.0, -90.0), (47.0 + 1 / 60, -90.0))

@@ -209,6 +209,10 @@ def test_dropped_nothing_of_it_stays(diver: RodChain) -> None:
     assert diver.change_10s_m is None
 
 
+def test_before_it_is_towed_nothing_is_said_of_it(diver: RodChain) -> None:
+    assert (diver.slack, diver.under, diver.rough, diver.dark, diver.failed, diver.why) == (*(False,) * 4, 0, "")
+
+
 @pytest.mark.parametrize(("hidden", "gone"), [(False, False), (True, False), (True, True)])
 def test_without_a_speed_a_chain_grows_old_is_hidden_and_goes(diver: RodChain, hidden: bool, gone: bool) -> None:
     in_water(diver)

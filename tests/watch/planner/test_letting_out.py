@@ -6,6 +6,7 @@ The end of a line's way out is checked against the steady solver, which knows no
 from __future__ import annotations
 
 import itertools
+import math
 import random
 
 import numpy as np
@@ -59,6 +60,26 @@ def test_a_line_takes_as_long_as_it_is_and_begins_at_the_rail(out: LettingOut) -
     assert gone[:90] == pytest.approx(0.6 * np.arange(90.0), abs=1e-6), "a sample each second"
     tip = np.tile(going.shape_m[-1, 0], (len(going.shape_m), 1))
     assert going.shape_m[:, 0] == pytest.approx(tip, abs=1e-6), "it stays at the tip, from the first sample on"
+
+
+def test_every_line_is_followed_until_two_and_a_half_minutes_after_it_has_stopped(out: LettingOut) -> None:
+    for going in out.goings.values():
+        samples, nodes = going.shape_m.shape[:2]
+        assert samples == math.ceil(going.runs_s + SETTLES_S) + 1
+        assert going.rest_m.shape == (samples, nodes - 1)
+        assert (len(going.body), len(going.leader)) == (nodes, nodes - 1)
+        assert going.at(1e6) == samples - 1
+
+
+def test_a_line_to_a_release_bends_with_the_water_that_flows_past_and_not_aside(out: LettingOut) -> None:
+    line = out.goings["4"].rod_line_m
+    assert line is not None
+    tip, *between, ball = line[-1]
+    sag = [np.cross(ball - tip, point - tip) / math.dist(ball, tip) for point in between]
+    assert max(float(np.linalg.norm(one)) for one in sag) > 0.05, "it is no straight line"
+    for point in between:
+        share = (point[2] - tip[2]) / (ball[2] - tip[2])
+        assert point[1] == pytest.approx(tip[1] + share * (ball[1] - tip[1]), abs=1e-9)
 
 
 def near_passes(order: LetOut) -> set[tuple[str, str]]:

@@ -14,6 +14,7 @@ from sternwatch.logbook.actions.kinds import parse
 from sternwatch.watch.picture.model import Session
 from sternwatch.watch.sessions import playback as module
 from sternwatch.watch.sessions.playback import Playback
+from sternwatch.watch.sessions.runner import RATES
 
 
 class Clock:
@@ -105,6 +106,13 @@ def test_a_rate_is_between_a_quarter_and_two_hundred(asked: float, kept: float) 
     made.set_rate(asked)
     assert made.status().rate == kept
     assert made._wanted.is_set()
+
+
+def test_a_faster_rate_is_about_twice_as_fast() -> None:
+    """So that no key press leaves the crew out of what they watch."""
+    steps = [after / before for before, after in pairwise(RATES)]
+    assert (min(steps), max(steps)) == (2.0, 2.5)
+    assert 1.0 in RATES
 
 
 def test_a_moment_is_sought_within_the_recording_and_steps_add_up() -> None:

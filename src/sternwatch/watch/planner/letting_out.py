@@ -304,12 +304,12 @@ def _follow(
 ) -> dict[str, Going]:
     velocity = np.array([speed_m_s, 0.0, 0.0])
     state = motion.start(line.rows, shapes, velocity, step_s=STEP_S)
-    runs = np.maximum(line.targets - line.past_m, 0.0) / pay_out_m_s
-    total = float(runs.max()) + SETTLES_S
+    runs = (line.targets - line.past_m) / pay_out_m_s
+    lasts = np.ceil((runs + SETTLES_S) / SAMPLE_S).astype(np.int64)  # every row's last sample
     samples = [line.spread_out(state, 0.0 * velocity)]
     failed = lost.copy()
     every = round(SAMPLE_S / STEP_S)
-    for step in range(1, math.ceil(total / STEP_S) + 1):
+    for step in range(1, every * int(lasts.max()) + 1):
         moved = step * STEP_S * velocity
         state = line.take_up(state)
         rates = np.clip(line.targets - line.past_m, 0.0, pay_out_m_s * STEP_S) / STEP_S
@@ -326,7 +326,7 @@ def _follow(
     rows = line.whole
     for row, (key, rig) in enumerate(line.rigs.items()):
         nodes = int(rows.n_nodes[row])
-        last = min(math.ceil((float(runs[row]) + SETTLES_S) / SAMPLE_S) + 1, len(shape))
+        last = int(lasts[row]) + 1
         own = shape[:last, row, :nodes]
         rod_line = _rod_line(rows, row, own, speed_m_s) if rows.rod_node[row] >= 0 else None
         made[key] = Going(
