@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from sternwatch.cli.common.exits import Exit
-from sternwatch.cli.main import main
+from sternwatch.cli.main import build_parser, main
 from sternwatch.logbook.store.logbook import Logbook
 from sternwatch.logbook.store.trips import new_trip
 from sternwatch.places import shipped
@@ -267,3 +267,8 @@ def test_trips_that_were_not_debriefed_are_said_and_taken_in(data: Path, capsys:
 
 def test_a_distance_needs_the_place_it_is_from(capsys: pytest.CaptureFixture[str]) -> None:
     assert "--within needs --near" in refused(capsys, "season", "--within", "3000 m")
+
+
+@pytest.mark.parametrize("words", [("debrief", "last"), ("trip", "import", "day.nmea"), ("replay", "day.nmea")])
+def test_the_invented_boat_is_meant_wherever_a_recording_needs_a_spread(words: tuple[str, ...]) -> None:
+    assert build_parser().parse_args([*words, "--spread", "demo"]).spread == shipped("demo_logs") / "evening.toml"

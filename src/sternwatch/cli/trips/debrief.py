@@ -7,13 +7,12 @@ import shutil
 import sys
 from collections.abc import Callable
 from contextlib import nullcontext
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.books import add_trip, trip_data
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import add_json, add_units, units_of
+from sternwatch.cli.common.options import add_json, add_units, spread_file, units_of
 from sternwatch.cli.common.solver import prepare_solver
 from sternwatch.cli.common.written import to_write, write
 
@@ -34,7 +33,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     parser.add_argument("--screen", action="store_true", help="on the screen, the recording beside it")
     parser.add_argument("--html", type=to_write, metavar="FILE", help="write one page to look at, print or send")
     parser.add_argument("--positions", action="store_true", help="show places too; else files leave them out")
-    parser.add_argument("--spread", type=Path, metavar="FILE", help="the same trip with another spread beside it")
+    parser.add_argument(
+        "--spread", type=spread_file, metavar="FILE", help="the same trip with another spread beside it"
+    )
     parser.add_argument(
         "--calibration",
         metavar="FILE",

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.books import TRIP_HELP
 from sternwatch.cli.common.exits import Exit, InputError
-from sternwatch.cli.common.options import add_json
+from sternwatch.cli.common.options import add_json, spread_file
 from sternwatch.cli.common.written import to_write, unwritten, write
 from sternwatch.files import move
 from sternwatch.system_words import reason
@@ -48,7 +48,7 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "file", metavar="FILE", help="a recording, as replay takes it (n2k:PATH, signalk:PATH), or a CSV file"
     )
     imported.add_argument("--notebook", action="store_true", help="hits of an old notebook: CSV, see --columns")
-    imported.add_argument("--spread", type=Path, metavar="SPREAD", help="the recording's spread file")
+    imported.add_argument("--spread", type=spread_file, metavar="SPREAD", help="the recording's spread file")
     imported.add_argument("--actions", type=Path, metavar="FILE", help="what the crew did, as JSON Lines")
     imported.add_argument("--alerts", type=Path, metavar="FILE", help="the alerts that were raised, as JSON Lines")
     imported.add_argument(
