@@ -11,8 +11,8 @@ from scipy.interpolate import CubicHermiteSpline
 from hydro.uncompiled import plain
 from sternwatch.hydro.chain.forces import L_MASS
 from sternwatch.hydro.chain.rows import Rows
-from sternwatch.hydro.motion.fleet import State, change_length, run, settle, step, with_lengths
-from sternwatch.hydro.motion.length import SHORTEST_M, _wanted, moved, relay
+from sternwatch.hydro.motion.fleet import State, change_length, run, settle, start, step, with_lengths
+from sternwatch.hydro.motion.length import SHORTEST_M, _wanted, moved, relay, scale_first_line
 
 
 def length(rows: Rows, state: State, row: int = 0) -> float:
@@ -214,3 +214,33 @@ def test_lengths_after_letting_out_can_be_read(rigs: SimpleNamespace) -> None:
     with pytest.raises(ValueError, match="at least"):
         change_length(rows, state, 0, SHORTEST_M - 1e-9)
     assert length(*change_length(rows, state, 0, SHORTEST_M)) == pytest.approx(SHORTEST_M)
+
+
+def test_arcs_are_the_lengths_added_up_from_the_tip(rigs: SimpleNamespace) -> None:
+    rows = rigs.packed(rigs.reference())
+    state = start(rows, np.zeros((1, rows.nodes, 3)), np.zeros(3))
+    state.rest_m[:] = np.arange(1.0, rows.nodes)
+    made = with_lengths(rows, state)
+    assert made.arc_m.tolist() == [[k * (k + 1) / 2.0 for k in range(rows.nodes)]]
+    state.rest_m[:] = 7.0
+    assert made.rest_m.tolist() == [list(range(1, rows.nodes))], "what is read stays as it was"
+
+
+def test_a_longer_first_line_moves_all_that_hangs_on_it() -> None:
+    """Two segments of it, then two of what hangs on it; the last place stands for a node that is not there."""
+    curve = np.array(
+        [(1.0, 0.0, 0.0), (2.0, 0.0, 1.0), (3.0, 0.0, 4.0), (4.0, 1.0, 4.0), (5.0, 1.0, 9.0), (0.0,) * 3]
+    )
+    scale_first_line(2, 4, 1.5, (curve,))  # type: ignore[arg-type]
+    assert curve.tolist() == [
+        [1.0, 0.0, 0.0], [2.5, 0.0, 1.5], [4.0, 0.0, 6.0], [5.0, 1.0, 6.0], [6.0, 1.0, 11.0], [6.0, 1.0, 11.0],
+    ]  # fmt: skip
+
+
+def test_a_settled_chain_has_gone_straight_on_for_the_last_second(rigs: SimpleNamespace) -> None:
+    """So that the caller's first step, of a second, sees what it would after a step of its own."""
+    rows = rigs.packed(rigs.reference(), segments=6)
+    state = settle(rows, 0.5, 1.2, seconds=100.0)
+    assert state.step_s.tolist() == [1.0]
+    moved = state.position_m[0, 0] - state.before_m[0, 0]
+    assert moved == pytest.approx([1.2 * np.cos(0.5), 1.2 * np.sin(0.5), 0.0])

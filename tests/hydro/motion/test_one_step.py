@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from itertools import pairwise
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ from sternwatch.hydro.chain import forces as fo
 from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
 from sternwatch.hydro.chain.rod_line import rod_curve
 from sternwatch.hydro.chain.rows import R_PULL, Flow, Rows, pack
+from sternwatch.hydro.motion import batch
 from sternwatch.hydro.motion.batch import Models, _alike
 from sternwatch.hydro.motion.fleet import FAILED, OK, State, run, run_into, start, step, to_earth
 from sternwatch.hydro.motion.newton import ETA_N, Effort
@@ -410,3 +412,9 @@ def test_a_body_nearer_the_tip_makes_another_shape() -> None:
     assert rows.body_node[0, 0] < rows.body_node[1, 0]
     models = Models(rows.line, rows.body, rows.node_body, rows.n_nodes, rows.rod_node, rows.rod)
     assert not plain(_alike)(models, 0, 1)
+
+
+def test_without_a_profile_the_water_is_still_and_no_slope_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(batch, "lanes", lambda number: number)
+    shape = SimpleNamespace(depths=np.zeros(0), current_at=0)
+    assert plain(batch.current)(shape, None, 3.0) == (0.0, 0.0, 0.0, 0.0)

@@ -306,6 +306,15 @@ def test_pruning_changes_nothing(seed):
     assert whole.looks < 0.5 * sum(p.looks for p in pieces)
 
 
+def test_looks_are_those_of_all_members():
+    x, t, arc = drifting_chains(np.random.default_rng(2))
+    row = strands(x[0])
+    row = Strands(row.n_nodes, arc, row.body_node, row.leader, row.owner)
+    one, two = closest(x, t, row, Required()), closest(np.stack([x, x], axis=1), t, row, Required())
+    assert two.looks == 2 * one.looks > 0
+    assert two.ratio.tolist() == [one.ratio[0].tolist()] * 2
+
+
 @pytest.mark.parametrize("seed", range(5))
 def test_what_is_under_the_ratio_to_resolve_is_exact(seed):
     rng = np.random.default_rng(seed)

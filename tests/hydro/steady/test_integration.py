@@ -349,6 +349,7 @@ def test_each_cell_of_a_table_is_guessed_from_its_neighbours(monkeypatch: pytest
         return int(roots.NOT_CONVERGED if env[0] == 5.0 else roots.SOLVED)
 
     monkeypatch.setattr(table, "settle", settle)
+    monkeypatch.setattr(table, "faults", lambda *_: (True, False))
     packed = _rig(WIRE, BALL)
     lengths, speeds = np.array([10.0, 20.0]), np.array([1.0, 2.0, 4.0, 5.0, 6.0])
     numbers, status = np.full((2, 5, 4), np.nan), np.zeros((2, 5), dtype=np.int64)
@@ -361,6 +362,8 @@ def test_each_cell_of_a_table_is_guessed_from_its_neighbours(monkeypatch: pytest
     assert status.tolist() == [[0, 0, 0, roots.NOT_CONVERGED, 0]] * 2
     assert numbers[1, 0] == pytest.approx([19.0, 1.0, 2.0, 13.0])
     assert np.isnan(numbers[:, 3]).all()
+    assert flags[:, [0, 1, 2, 4]].tolist() == [[[True, False]] * 4] * 2, "pulled under first, then slack"
+    assert not flags[:, 3].any()
 
 
 @pytest.mark.parametrize(
