@@ -14,6 +14,7 @@ import pytest
 
 from hydro.uncompiled import plain, use_plain
 from sternwatch.hydro.separation import meeting as me
+from sternwatch.hydro.separation import pairs
 from sternwatch.hydro.separation import segments as se
 from sternwatch.hydro.separation.distance import Closest, Required, Strands, _elements, closest
 
@@ -218,3 +219,16 @@ def test_the_place_of_a_contact_is_on_the_edge_as_it_is_then() -> None:
     plain(me._place)(x, 1, 3, 2, 0.3, 0.8, met)
     then = 0.7 * x[1] + 0.3 * x[2]
     assert met[1:4] == pytest.approx(0.2 * then[3] + 0.8 * then[2])
+
+
+@pytest.mark.parametrize(
+    ("tau", "s", "u", "wet"),
+    [(0.75, 0.5, 0.5, True), (0.25, 0.5, 0.5, False), (0.5, 0.5, 0.5, True), (0.75, 0.5, 0.125, False)],
+)
+def test_whether_two_places_are_in_the_water_between_two_samples(tau: float, s: float, u: float, wet: bool) -> None:
+    """One line sinks from a metre over the water to a metre under it; the other one's end hangs 4 m over it."""
+    sinking, hanging = np.zeros((3, 2, 3)), np.zeros((3, 2, 3))
+    sinking[:, :, 2] = [[-1.0], [1.0], [-9.0]]
+    hanging[:, :, 2] = -4.0, 8.0
+    assert plain(pairs._in_water)(sinking, hanging, 0, 0, 1, 0, 1, tau, s, u) == wet
+    assert plain(pairs._in_water)(hanging, sinking, 0, 0, 1, 0, 1, tau, u, s) == wet
