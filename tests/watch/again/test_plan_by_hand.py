@@ -316,7 +316,8 @@ def test_how_the_members_pass(monkeypatch: pytest.MonkeyPatch, way_deg: float) -
     way = math.radians(way_deg)
     found = passing(monkeypatch, [-3.0, 1.0, 2.0, 11.0], [16.0, 18.0, 19.0, 25.0], way=way)
     assert found is not None
-    passed, aside = found
+    passed, aside, done = found
+    assert done.known.shape == (4, 1), "the run that it was told from"
     assert passed.time_s == pytest.approx(51.5)
     assert (passed.off_m, aside) == pytest.approx((2.5, 1.5))
     assert passed.within_m == pytest.approx(np.quantile([1.0, 2.0, 3.0, 11.0], 0.9))
@@ -394,11 +395,16 @@ def test_a_proposal_says_its_course_within_one_circle(
         module, "run_touches", lambda *_, look_s: (looked.append(look_s), [SimpleNamespace(key="1")])[1]
     )
     path: Any = SimpleNamespace(time_s=np.arange(3.0))
-    made = module._tried(asked(), (), path, np.zeros((3, 2)), heading, True, SimpleNamespace())  # type: ignore[arg-type]
+    alone: Any = SimpleNamespace(path=path, cast=SimpleNamespace(keys=("one of them",)))
+    made = module._tried(asked(), (), np.zeros((3, 2)), heading, True, SimpleNamespace(), alone)  # type: ignore[arg-type]
     assert made.heading_rad == pytest.approx(kept)
     assert (made.risk, made.worst, made.touching, made.members, made.reverse) == (0.25, ("1", "2"), ("1",), 19, True)
     assert looked == [LATEST_S], "the bottom is looked for to the end of the way"
     assert further == [True], "only the whole spread is asked about"
+    done.path, done.cast.keys = path, asked().fleet.cast.keys
+    monkeypatch.setattr(module, "run", lambda *_: pytest.fail("the only rod has been run"))
+    again = module._tried(asked(), (), np.zeros((3, 2)), heading, True, SimpleNamespace(), done)  # type: ignore[arg-type]
+    assert (again.risk, again.touching) == (made.risk, made.touching)
 
 
 @pytest.mark.parametrize(
@@ -423,7 +429,7 @@ def test_the_aim_is_moved_by_what_the_lure_passes_beside(
 
     def passes(*_: object) -> Any:
         off = left.pop(0)
-        return None if off is None else (SimpleNamespace(off_m=off), off)
+        return None if off is None else (SimpleNamespace(off_m=off), off, "run")
 
     monkeypatch.setattr(module, "_way", way)
     monkeypatch.setattr(module, "_track", lambda *_: ("path", np.zeros((2, 2))))
@@ -439,12 +445,12 @@ def test_a_way_past_a_danger_is_left_for_the_next_and_said(monkeypatch: pytest.M
     metres = iter([90.0, 60.0, 70.0, 80.0])
     monkeypatch.setattr(module, "_way", lambda *_: (Leg(next(metres)),))
     monkeypatch.setattr(module, "_track", lambda _, legs, __: (f"path of {legs[0].length_m:.0f} m", None))
-    monkeypatch.setattr(module, "_tried", lambda *told: (*told[1], *told[2:3], *told[5:7]))
-    monkeypatch.setattr(module, "_passes", lambda *_: ("passed", 0.1))
+    monkeypatch.setattr(module, "_tried", lambda *told: (*told[1], *told[4:7]))
+    monkeypatch.setattr(module, "_passes", lambda _, __, path, ___: ("passed", 0.1, path))
     dangers = iter([True, False])
     monkeypatch.setattr(module, "nears", lambda *_: next(dangers))
     found = module._best(asked(), replace(COURSE, reverse=True), 30.0)
-    assert found == ((Leg(70.0), "path of 70 m", True, "passed"), True)
+    assert found == ((Leg(70.0), True, "passed", "path of 70 m"), True)
     monkeypatch.setattr(module, "nears", lambda *_: True)
     metres = iter([90.0, 60.0, 70.0, 80.0])
     assert module._best(asked(), COURSE, 30.0) == (None, True)
@@ -464,8 +470,8 @@ def test_a_way_that_its_corrected_aim_leads_past_a_danger_is_left_too(monkeypatc
 
     monkeypatch.setattr(module, "_way", way)
     monkeypatch.setattr(module, "_track", lambda _, legs, __: ("path", legs[0].length_m))
-    monkeypatch.setattr(module, "_passes", lambda *_: ("passed", next(beside)))
-    monkeypatch.setattr(module, "_tried", lambda *told: told[3])
+    monkeypatch.setattr(module, "_passes", lambda *_: ("passed", next(beside), "run"))
+    monkeypatch.setattr(module, "_tried", lambda *told: told[2])
     monkeypatch.setattr(module, "nears", lambda over, _: over == 32.0)
     assert module._best(asked(), COURSE, 30.0) == (9.0, True)
     assert offsets == [2.0] * len(module.SIDES) + [32.0, 9.0]

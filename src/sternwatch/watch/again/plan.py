@@ -19,7 +19,7 @@ from sternwatch.hydro.separation.distance import Required, closest
 from sternwatch.watch.again.legs import SIDES, SIGN, Leg, length_of, way_of
 from sternwatch.watch.again.track import track_of
 from sternwatch.watch.boat.manoeuvres import Path
-from sternwatch.watch.chains.ensemble import Fleet, rods_of, run, settled, with_line
+from sternwatch.watch.chains.ensemble import Fleet, Run, rods_of, run, settled, with_line
 from sternwatch.watch.chains.polylines import polylines
 from sternwatch.watch.forecast.bottom_ahead import Ground, run_touches
 from sternwatch.watch.forecast.closer import looked_at
@@ -221,7 +221,7 @@ def _best(asked: Asked, course: _Course, approach_s: float) -> tuple[Proposal | 
         if aim != course.behind_m and nears(over, asked.dangers_m):  # aimed anew it goes elsewhere
             blocked = True
             continue
-        return _tried(asked, legs, path, over, heading, course.reverse, passed[0]), blocked
+        return _tried(asked, legs, over, heading, course.reverse, passed[0], passed[2]), blocked
     return None, blocked
 
 
@@ -285,8 +285,11 @@ def _track(asked: Asked, legs: tuple[Leg, ...], speed: float) -> tuple[Path, Flo
     return path, over_ground_m(path, asked.ground)
 
 
-def _passes(asked: Asked, alone: Fleet, path: Path, heading: float) -> tuple[Pass, float] | None:
-    """How the lure passes the place, and its median distance to starboard of it; None where too little is known."""
+def _passes(asked: Asked, alone: Fleet, path: Path, heading: float) -> tuple[Pass, float, Run] | None:
+    """How the lure passes the place, its median distance to starboard of it, and the rod's run along the path.
+
+    None where too little is known.
+    """
     target = asked.target
     aside = aside_m(alone, path, asked.speed_m_s)
     done = run(alone, path, aside)
@@ -310,28 +313,32 @@ def _passes(asked: Asked, alone: Fleet, path: Path, heading: float) -> tuple[Pas
         depth.append(way[k, member, 2] + share * (way[k + 1, member, 2] - way[k, member, 2]))
     if len(times) < 0.5 * way.shape[1]:
         return None
-    middle, low, high = (float(v) for v in np.quantile(depth, (0.5, 0.05, 0.95)))
+    middle, low, high = np.quantile(depth, (0.5, 0.05, 0.95)).tolist()
+    off_m, within_m = np.quantile(np.abs(off), (0.5, 0.9)).tolist()
+    time_s, beside_m = np.median((times, off), axis=1).tolist()
     passed = Pass(
-        time_s=float(np.median(times)),
-        off_m=float(np.median(np.abs(off))),
-        within_m=float(np.quantile(np.abs(off), 0.9)),
+        time_s=time_s,
+        off_m=off_m,
+        within_m=within_m,
         deeper_m=None if target.depth_m is None else middle - target.depth_m,
         depth_m=middle,
         depth_range_m=(low, high),
         near=float(np.mean(np.abs(off) <= NEAR_PLACE_M)) * len(times) / way.shape[1],
     )
-    return passed, float(np.median(off))
+    return passed, beside_m, done
 
 
 def _tried(
-    asked: Asked, legs: tuple[Leg, ...], path: Path, over_m: Floats, heading: float, reverse: bool, passed: Pass
+    asked: Asked, legs: tuple[Leg, ...], over_m: Floats, heading: float, reverse: bool, passed: Pass, alone: Run
 ) -> Proposal:
-    """The whole spread along the way: lines that touch, rods that come to the bottom."""
+    """The whole spread along the way: lines that touch, rods that come to the bottom. ``alone``: the rod's run."""
+    path = alone.path
 
     def aside(fleet: Fleet) -> Floats:
         return aside_m(fleet, path, asked.speed_m_s)
 
-    done = run(asked.fleet, path, aside(asked.fleet))
+    whole = alone.cast.keys == asked.fleet.cast.keys
+    done = alone if whole else run(asked.fleet, path, aside(asked.fleet))
     found = closest(polylines(done), path.time_s, done.cast.strands, asked.required, resolve=1.0)
     risk = Risk(done, found, looked_at(asked.fleet, done, found, asked.required, for_all=True, aside_m=aside))
     met = run_touches(done, asked.ground, asked.on_bottom, look_s=LATEST_S)

@@ -21,14 +21,14 @@ def track_of(legs: Sequence[Leg], *, heading_rad: float, speed_m_s: float, to_sp
     """
     if not to_speed_m_s > 0.0:
         raise ValueError(f"a way needs a speed above 0 m/s, not {to_speed_m_s}")
-    times, north, east, headings, speeds = [0.0], [0.0], [0.0], [heading_rad], [max(speed_m_s, 0.0)]
+    t, at_north, at_east, heading, speed = 0.0, 0.0, 0.0, heading_rad, max(speed_m_s, 0.0)
+    times, north, east, headings, speeds = [t], [at_north], [at_east], [heading], [speed]
     turned_at = -math.inf
     for leg in legs:
         left = leg.length_m
         while left > HAIR:
-            t = times[-1]
             if leg.turn_rad:
-                rate = abs(leg.turn_rad) / leg.length_m * max(speeds[-1], 0.05)
+                rate = abs(leg.turn_rad) / leg.length_m * max(speed, 0.05)
                 h = min(max(STEP_S, TURN_PER_STEP_RAD / rate), LONGEST_LATE_S)
                 turned_at = t + h
             else:
@@ -36,22 +36,25 @@ def track_of(legs: Sequence[Leg], *, heading_rad: float, speed_m_s: float, to_sp
             if t < SPEED_CHANGE_S:
                 h = min(h, STEP_S)
             after = _speed_at(t + h, speeds[0], to_speed_m_s)
-            way = 0.5 * (speeds[-1] + after) * h
+            way = 0.5 * (speed + after) * h
             if way > left:
                 h, way = h * left / way, left
                 after = _speed_at(t + h, speeds[0], to_speed_m_s)
             bend = leg.turn_rad * way / leg.length_m
             half = 0.5 * bend
             chord = way * math.sin(half) / half if half else way
-            middle = headings[-1] + half
-            north.append(north[-1] + chord * math.cos(middle))
-            east.append(east[-1] + chord * math.sin(middle))
-            headings.append(headings[-1] + bend)
-            times.append(t + max(h, 1e-3))
-            speeds.append(after)
+            at_north += chord * math.cos(heading + half)
+            at_east += chord * math.sin(heading + half)
+            heading += bend
+            t += max(h, 1e-3)
+            speed = after
             left -= way
-    last = times[-1]
-    return Path(np.array(times), np.array(north), np.array(east), np.array(headings), np.array(speeds), 0.0, last)
+            times.append(t)
+            north.append(at_north)
+            east.append(at_east)
+            headings.append(heading)
+            speeds.append(speed)
+    return Path(np.array(times), np.array(north), np.array(east), np.array(headings), np.array(speeds), 0.0, t)
 
 
 def _speed_at(t_s: float, before_m_s: float, to_m_s: float) -> float:

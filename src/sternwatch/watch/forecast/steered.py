@@ -68,6 +68,8 @@ def behind_m(lying: Fleet, rod: int) -> Floats:
 
 def middle(of_members: Floats) -> Floats:
     """Medians over the members of (..., M, n), each of the n by itself; nan where no member knows."""
+    if not np.isnan(of_members).any():
+        return np.median(of_members, axis=-2)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeWarning)  # no member knows
         medians: Floats = np.nanmedian(of_members, axis=-2)
