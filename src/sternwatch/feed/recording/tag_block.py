@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from sternwatch.feed.readings import Declared, Line, Speech, Tongue
 from sternwatch.feed.sentences.framing import checksum
+from sternwatch.quickly import quickly_made
 
 _CUT = "cut"
 _SOURCE = "source"
@@ -21,6 +22,7 @@ _DECLARATION = re.compile(r"source (-?\d{1,9})( probe)?( unchecked)?(?: (n2k|sig
 _SECONDS_BELOW = 100_000_000_000  # in milliseconds this is the year 1973, in seconds 5138
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Tag:
     """The contents of a tag block; None or "" for parts that it lacks."""

@@ -31,6 +31,11 @@ class _Second:
     joined: int = 0  # pieces that begin inside another, or have two checksums
     halves: int = 0
 
+    @property
+    def pieces(self) -> int:
+        """That cannot be used."""
+        return self.wrong + self.joined + self.halves
+
 
 @dataclass(slots=True)
 class InVain:
@@ -38,6 +43,8 @@ class InVain:
 
     _begun_s: float | None = None
     _seconds: deque[_Second] = field(default_factory=deque)
+    _right: int = 0  # in all these seconds, since it is asked at every step
+    _pieces: int = 0
 
     def hear(self, t_s: float, data: bytes) -> None:
         """Count a line."""
@@ -46,7 +53,9 @@ class InVain:
         if not self._seconds or self._seconds[-1].at_s != int(t_s):
             self._seconds.append(_Second(int(t_s)))
             while self._seconds[0].at_s <= t_s - LOOKS_BACK_S:
-                self._seconds.popleft()
+                gone = self._seconds.popleft()
+                self._right -= gone.right
+                self._pieces -= gone.pieces
         now = self._seconds[-1]
         now.size += len(data) + 2
         now.odd += len(data.translate(None, _TEXT))
@@ -54,9 +63,11 @@ class InVain:
     def right(self) -> None:
         """Count a usable sentence."""
         self._seconds[-1].right += 1
+        self._right += 1
 
     def wrong(self, piece: bytes) -> None:
         """Count a piece with a wrong checksum."""
+        self._pieces += 1
         if piece.count(b"*") > 1 or piece.count(b",") > 40:
             self._seconds[-1].joined += 1
         else:
@@ -64,6 +75,7 @@ class InVain:
 
     def cut_off(self, *, by_another: bool) -> None:
         """Count a piece without an end or a beginning. ``by_another``: another sentence begins inside it."""
+        self._pieces += 1
         if by_another:
             self._seconds[-1].joined += 1
         else:
@@ -71,17 +83,14 @@ class InVain:
 
     def words(self) -> str:
         """What is wrong, in one sentence without the source; empty if some of it is usable, or too little came."""
-        if self._begun_s is None:
+        right, pieces, seconds = self._right, self._pieces, self._seconds
+        if self._begun_s is None or right > _RIGHT * pieces:
             return ""
-        seconds = self._seconds
         span = min(LOOKS_BACK_S, seconds[-1].at_s + 1.0 - self._begun_s)
-        size = right = joined = halves = wrong = 0
-        for s in seconds:
-            size, right = size + s.size, right + s.right
-            joined, halves, wrong = joined + s.joined, halves + s.halves, wrong + s.wrong
-        pieces = joined + halves + wrong
-        if span < _LEAST_S or size < _LEAST_BYTES or right > _RIGHT * pieces:
+        size = sum(s.size for s in seconds)
+        if span < _LEAST_S or size < _LEAST_BYTES:
             return ""
+        joined, halves, wrong = (sum(getattr(s, of) for s in seconds) for of in ("joined", "halves", "wrong"))
         odd = sum(s.odd for s in seconds) / size
         few = "hardly a" if right else "no"
         rate = f"{size / span:.0f} bytes a second arrive, and {few} sentence among them can be used"
