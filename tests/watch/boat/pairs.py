@@ -138,7 +138,7 @@ def hear_pair(
         while reading.t_s > t_s:
             for kind, twin in twins.by_quantity.items():
                 twin.step(t_s, board.table(t_s).get(kind), board.others(kind, t_s))
-            sensors = twins.minding(board.table(t_s), board.others(Quantity.BOTTOM, t_s))
+            sensors = twins.minding(board.table(t_s), lambda kind, t_s=t_s: board.others(kind, t_s))
             boat.choose(t_s, sensors)
             boat.take(fresh, sensors)
             boat.step(t_s, sensors)

@@ -31,6 +31,8 @@ _UNNAMED = 1000  # priority of a source without one
 _NEVER = {quantity: SensorValue(quantity, SensorState.NEVER, None, None) for quantity in Quantity}
 _FIX = (Quantity.POSITION, Quantity.SOG, Quantity.COG)
 
+_Speaker = tuple[str, str]  # source and talker
+
 
 @quickly_made
 @dataclass(frozen=True, slots=True)
@@ -74,13 +76,15 @@ class SensorBoard:
         self._clocks: dict[tuple[str, str, str], UtcClock] = {}
         self._heard: dict[str, int] = {}
         self._count = 0
-        # What was found for one moment, until another reading comes: the table, and the speakers that count.
+        # What was found for one moment, until another reading comes: the table, the speakers that count, and who
+        # gives position and velocity.
         self._told: tuple[float, Sensors] | None = None
         self._counts: tuple[float, dict[Quantity, Candidate | None]] | None = None
+        self._giving: tuple[float, dict[Quantity, _Speaker | None]] | None = None
 
     def take(self, reading: Reading) -> None:
         """Take the next reading, in order of feed time."""
-        self._told = self._counts = None
+        self._told = self._counts = self._giving = None
         key = (reading.source, reading.talker, reading.sentence)
         speakers = self._by_quantity.setdefault(reading.quantity, {})
         candidate = speakers.get(key)
@@ -172,7 +176,9 @@ class SensorBoard:
         if len(speakers) == 1:
             return next(iter(candidates))
         if quantity in _FIX:
-            provider = self._provider(quantity, t_s)
+            if self._giving is None or self._giving[0] != t_s:
+                self._giving = t_s, self._providers(t_s)
+            provider = self._giving[1][quantity]
             own = [c for c in candidates if (c.source, c.talker) == provider]
             candidates = own or candidates
         fresh = [c for c in candidates if c.state(t_s) is SensorState.FRESH]
@@ -180,26 +186,28 @@ class SensorBoard:
             return fresh[0] if len(fresh) == 1 else min(fresh, key=lambda c: self._order(c, t_s))
         return max(candidates, key=lambda c: (c.value_t is not None, c.value_t or 0.0, c.heard_t))
 
-    def _provider(self, quantity: Quantity, t_s: float) -> tuple[str, str] | None:
-        """The (source, talker) that supplies both position and velocity.
+    def _providers(self, t_s: float) -> dict[Quantity, _Speaker | None]:
+        """Who supplies position, speed and course.
 
-        A speaker of both is preferred to one of either. If nobody gives both, each comes from its own best speaker.
+        A speaker of both position and velocity is preferred to one of either. If nobody gives both, each comes from
+        its own best speaker.
         """
-        best: dict[Quantity, dict[tuple[str, str], tuple[bool, int, int]]] = {}
-        for wanted in (Quantity.POSITION, Quantity.SOG):
-            orders = best[wanted] = {}
-            for c in self._by_quantity.get(wanted, {}).values():
-                if c.state(t_s) is SensorState.FRESH:
-                    speaker = (c.source, c.talker)
-                    order = (not c.trusted(t_s), self._priority(c.source), c.order)
-                    orders[speaker] = min(order, orders.get(speaker, order))
-        both = {
-            s: max(order, best[Quantity.SOG][s])
-            for s, order in best[Quantity.POSITION].items()
-            if s in best[Quantity.SOG]
-        }
-        choice = both or best[Quantity.POSITION if quantity is Quantity.POSITION else Quantity.SOG]
-        return min(choice, key=lambda s: (choice[s], s)) if choice else None
+        places, speeds = self._orders(Quantity.POSITION, t_s), self._orders(Quantity.SOG, t_s)
+        both = {s: max(order, speeds[s]) for s, order in places.items() if s in speeds}
+        place, velocity = (
+            min(choice, key=lambda s: (choice[s], s)) if choice else None
+            for choice in (both or places, both or speeds)
+        )
+        return {Quantity.POSITION: place, Quantity.SOG: velocity, Quantity.COG: velocity}
+
+    def _orders(self, quantity: Quantity, t_s: float) -> dict[_Speaker, tuple[bool, int, int]]:
+        """The fresh speakers of a quantity, the best with the least."""
+        orders: dict[_Speaker, tuple[bool, int, int]] = {}
+        for c in self._by_quantity.get(quantity, {}).values():
+            if c.state(t_s) is SensorState.FRESH:
+                speaker, order = (c.source, c.talker), (not c.trusted(t_s), self._priority(c.source), c.order)
+                orders[speaker] = min(order, orders.get(speaker, order))
+        return orders
 
     def _value(self, quantity: Quantity, winner: Candidate | None, t_s: float) -> SensorValue:
         if winner is None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import copy
 import math
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from sternwatch.feed.readings import Quantity, Reading, Sensors, SensorState, SensorValue
@@ -75,6 +75,7 @@ class Boat:
     _told: deque[tuple[float, Belief]] = field(default_factory=deque)  # oldest first, `TOLD_BEFORE_S` of them
     _said: Said | None = None  # the current that the crew had entered when these were kept
     _velocity: tuple[float, float] = (0.0, 0.0)
+    rate_of_turn_deg_s: float | None = None  # over the last ten seconds, positive to starboard
     heading_known: bool = False
     way_known: bool = False  # whether her direction is known; until it is, nothing can be laid astern of her
     way_assumed: bool = False  # no compass and no course: she is taken to go straight, in some direction
@@ -202,10 +203,12 @@ class Boat:
             self._speeds.popleft()
         if not self.way_known or not self._points().read_since(t_s - COURSE_HOLDS_S):
             self._headings.clear()  # a direction that differs after a gap is not a turn
+            self.rate_of_turn_deg_s = None
             return follows
         self._headings.append((t_s, self.heading_deg))
         while self._headings[0][0] < t_s - RATE_S:
             self._headings.popleft()
+        self.rate_of_turn_deg_s = _rate_of_turn(self._headings)
         return follows
 
     def _tell_drift(self, t_s: float, sensors: Sensors) -> None:
@@ -335,6 +338,7 @@ class Boat:
         self.drift = Drift()
         self._speeds.clear()
         self._headings.clear()
+        self.rate_of_turn_deg_s = None
         self.t_s = None
         self.way_known = self.way_assumed = False
         self._blind_since_s = None
@@ -348,25 +352,16 @@ class Boat:
         return self._velocity
 
     @property
-    def rate_of_turn_deg_s(self) -> float | None:
-        """Rate of turn over the last ten seconds, positive to starboard. None until five seconds are known."""
-        if len(self._headings) < 2:
-            return None
-        (t0, _), (t1, _) = self._headings[0], self._headings[-1]
-        if t1 - t0 < RATE_S / 2:
-            return None
-        turned = 0.0
-        before = self._headings[0][1]
-        for _, heading in self._headings:
-            turned += wrap_deg(heading - before)
-            before = heading
-        return turned / (t1 - t0)
-
-    @property
     def mean_m_s(self) -> float | None:
         """The mean speed of the last seconds. None without any."""
-        recent = [v for t, v in self._speeds if self.t_s is not None and t > self.t_s - MEAN_S]
-        return sum(recent) / len(recent) if recent else None
+        if self.t_s is None:
+            return None
+        recent: list[float] = []
+        for t, speed in reversed(self._speeds):
+            if t <= self.t_s - MEAN_S:
+                break
+            recent.append(speed)
+        return sum(reversed(recent)) / len(recent) if recent else None
 
     def own(self, sensors: Sensors) -> OwnBoat:
         """The boat for the picture."""
@@ -397,6 +392,18 @@ class Boat:
             if known
             else None,
         )
+
+
+def _rate_of_turn(headings: Sequence[tuple[float, float]]) -> float | None:
+    """Degrees a second over times and headings. None until five seconds are known."""
+    (t0, before), (t1, _) = headings[0], headings[-1]
+    if t1 - t0 < RATE_S / 2:
+        return None
+    turned = 0.0
+    for _, heading in headings:
+        turned += wrap_deg(heading - before)
+        before = heading
+    return turned / (t1 - t0)
 
 
 def why_no_way(sensors: Sensors) -> str:

@@ -14,7 +14,7 @@ from __future__ import annotations
 import copy
 import math
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -80,11 +80,14 @@ class Twins:
         """Independent copies in the same state."""
         return Twins({quantity: twin.copy() for quantity, twin in self.by_quantity.items()})
 
-    def minding(self, sensors: Sensors, others: Iterable[SensorValue]) -> Sensors:
-        """The table with the shallowest sounder while two contradict each other. ``others``: the other sounders."""
+    def minding(self, sensors: Sensors, others: Callable[[Quantity], Iterable[SensorValue]]) -> Sensors:
+        """The table with the shallowest sounder while two contradict each other. ``others``: who else says it."""
+        if not self.by_quantity[Quantity.BOTTOM].stands:
+            return sensors
         own = sensors.get(Quantity.BOTTOM)
         mine = usable(own)
-        if not self.by_quantity[Quantity.BOTTOM].stands or mine is None or own is None:
+        if mine is None or own is None:
             return sensors
-        told = [(mine, own), *((theirs, other) for other in others if (theirs := usable(other)) is not None)]
+        found = ((usable(other), other) for other in others(Quantity.BOTTOM))
+        told = [(mine, own), *((theirs, other) for theirs, other in found if theirs is not None)]
         return {**sensors, Quantity.BOTTOM: min(told, key=lambda one: one[0])[1]}

@@ -106,7 +106,7 @@ class Watch:
     def sensors(self, t_s: float | None = None) -> Sensors:
         """What counts at a feed time, now where none is given; of two sounders that differ the shallower."""
         at_s = self.now_s if t_s is None else t_s
-        return self.twins.minding(self.board.table(at_s), self.board.others(Quantity.BOTTOM, at_s))
+        return self.twins.minding(self.board.table(at_s), lambda quantity: self.board.others(quantity, at_s))
 
     def picture(self) -> Picture:
         """The picture of the last step, or of a feed that has not begun."""
