@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sternwatch.watch.bottom.cells import CELL_M, NOBODY, Cells, Floats, Numbers
+from sternwatch.watch.bottom.over_ground import OverGround
 
 _FIRST = 256  # how many soundings there is room for at first, and half of how many cells
 
@@ -105,3 +106,11 @@ class KeptSoundings:
             *self._arrays, count, float(north_m), float(east_m), float(reach_m)
         )
         return found
+
+    def depths_astern(self, count: int, over: OverGround, step_m: float, many: int, reach_m: float) -> list[float]:
+        """The depths of those ``nearest`` to ``many`` places straight astern, a step apart; nan: there is none."""
+        assert over.place_m is not None
+        made: list[float] = _compiled().depths_astern(
+            *self._arrays, count, over.place_m, over.turn, over.antenna_m, step_m, many, reach_m
+        ).tolist()  # fmt: skip
+        return made

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 from numba import njit
 
 from sternwatch.watch.bottom.cells import CELL_M, NOBODY, Cells, Floats, Numbers
@@ -60,3 +61,19 @@ def nearest(
                         best, least = k, distance
                 k = before[k]
     return best, least
+
+
+@njit(cache=True, error_model="numpy")
+def depths_astern(
+    numbers: Floats, before: Numbers, cells: Cells, newest: Numbers, count: int, antenna_m: tuple[float, float],
+    turn: tuple[float, float], forward_m: float, step_m: float, many: int, reach_m: float,
+) -> Floats:  # fmt: skip
+    """See ``KeptSoundings.depths_astern``."""
+    depths = np.full(many, np.nan)
+    for k in range(many):
+        forward = -(k * step_m) - forward_m
+        north, east = antenna_m[0] + forward * turn[0], antenna_m[1] + forward * turn[1]
+        found, _ = nearest(numbers, before, cells, newest, count, north, east, reach_m)
+        if found >= 0:
+            depths[k] = numbers[found, 2]
+    return depths

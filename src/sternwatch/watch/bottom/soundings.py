@@ -21,6 +21,7 @@ from sternwatch.quickly import quickly_made
 from sternwatch.watch.bottom.cells import CELL_M
 from sternwatch.watch.bottom.imported_grids import Beyond
 from sternwatch.watch.bottom.kept_soundings import KeptSoundings
+from sternwatch.watch.bottom.over_ground import OverGround
 
 # A sounding holds for the bottom within this distance: about the footprint of a 20 deg cone in 60 m.
 REACH_M = 12.0
@@ -144,6 +145,22 @@ class Soundings:
         """The closest sounding within reach, the newest of equals; this trip's before earlier ones. Else None."""
         k, _ = self._kept.nearest(self._count, north_m, east_m, REACH_M)
         return self._at(k) if k >= 0 else self._of_earlier(north_m, east_m, REACH_M)
+
+    def astern(self, over: OverGround, step_m: float, many: int) -> list[tuple[float, Sounding | None]]:
+        """The depths ``near`` so many places straight astern, a step apart, with what is an earlier trip's.
+
+        nan where there is none.
+        """
+        depths = self._kept.depths_astern(self._count, over, step_m, many, REACH_M)
+        if not self._earlier:
+            return [(depth_m, None) for depth_m in depths]
+        found = []
+        for k, depth_m in enumerate(depths):
+            at, earlier = over.at(k * step_m, 0.0), None
+            if math.isnan(depth_m) and at is not None:
+                earlier = self._of_earlier(*at, REACH_M)
+            found.append((depth_m if earlier is None else earlier.depth_m, earlier))
+        return found
 
     def about(self, north_m: float, east_m: float) -> Sounding | None:
         """The same, where nothing is that near the closest one abreast, and beyond these an imported grid."""

@@ -57,6 +57,7 @@ class Said:
     entries: tuple[EntryPicture, ...]
     taken_back: tuple[EntryPicture, ...]
     rigged: dict[str, tuple[str, tuple[str, ...]]]  # by rod: the device that carries it, its diver's settings
+    hits: dict[str, list[CrewHit]]  # by rod, those that count
 
     @classmethod
     def of(cls, crew: Crew, units: DisplaySystem, spread: Spread) -> Said:
@@ -72,7 +73,8 @@ class Said:
 
         newest = crew.newest
         rigged = {rod.key: (device_of(spread, rod), spread.settings(rod)) for rod in spread.rods}
-        return cls(crew, "" if newest is None else say(newest), last(crew.standing), last(crew.undone), rigged)
+        hits = {rod.key: [hit for hit in crew.hits if hit.rod == rod.key and hit.counts] for rod in spread.rods}
+        return cls(crew, "" if newest is None else say(newest), last(crew.standing), last(crew.undone), rigged, hits)
 
 
 def compose(
@@ -137,8 +139,8 @@ def _rod(
 ) -> RodPicture:
     crew, ground = step.crew, step.bottom.ground
     mine, chain = crew.rods[rod.key], step.chains[rod.key]
-    hits = [h for h in crew.hits if h.rod == rod.key and h.counts]
-    place = chain.place if chain.solver is not SolverState.FAILED else None
+    hits, solver = said.hits[rod.key], chain.solver
+    place = chain.place if solver is not SolverState.FAILED else None
     shown = place if not chain.ball_only else None  # a lure's numbers are not the ball's
     temperature_c = column.temperature_c(shown.depth_m) if shown is not None else None
     in_zone = _in_zone(setup.zone_c, temperature_c)
@@ -150,7 +152,7 @@ def _rod(
         side=rod.side,
         tip_abeam_m=rod.tip_abeam_m,
         state=rod_state(mine, chain),
-        solver=SolverState.NONE if chain.ball_only else chain.solver,
+        solver=SolverState.NONE if chain.ball_only else solver,
         line_out_m=line_out_m(mine, chain),
         setting=mine.setting,
         lead_m=mine.lead_m,
@@ -258,14 +260,12 @@ def _bottom_track(step: Step) -> tuple[tuple[tuple[float, float], ...], float | 
     astern = [c.place.astern_m for c in step.chains.values() if c.place is not None]
     length = max(astern, default=0.0) + TRACK_SPARE_M
     track, ages = [], []
-    for k in range(int(length / TRACK_STEP_M) + 1):
-        back = k * TRACK_STEP_M
-        at = bottom.over.at(back, 0.0)
-        there = bottom.soundings.near(*at) if at is not None else None
-        if there is not None:
-            track.append((back, there.depth_m))
-            if there.earlier and there.t_s is not None:
-                ages.append(step.t_s - there.t_s)
+    found = bottom.soundings.astern(bottom.over, TRACK_STEP_M, int(length / TRACK_STEP_M) + 1)
+    for k, (depth_m, earlier) in enumerate(found):
+        if not math.isnan(depth_m):
+            track.append((k * TRACK_STEP_M, depth_m))
+        if earlier is not None and earlier.t_s is not None:
+            ages.append(step.t_s - earlier.t_s)
     return tuple(track), max(ages, default=None)
 
 
