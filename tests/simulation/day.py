@@ -594,7 +594,7 @@ class Day:
     def _seen(self, console: Console, picture: Picture) -> None:
         if not finite(picture):
             raise BrokenError(f"a number on the screen is not finite: {picture}")
-        self._note(json.dumps(picture_row(picture)))
+        self._note(_as_text(picture_row(picture)))
         if not self.looks_ahead and {alert.id for alert in picture.alerts} != console.runner._told.standing:
             raise BrokenError("other alerts are shown than were written down as standing")
         console.newest = picture
@@ -955,6 +955,9 @@ class _Feed(FeedSetup):
 
     def sources(self) -> list[Any]:
         return list(self.made())
+
+
+_as_text = json.JSONEncoder(check_circular=False).encode  # a row holds no row
 
 
 class Complaints(logging.Handler):

@@ -67,25 +67,24 @@ def failing(fails: Callable[[], bool]) -> Iterator[list[int]]:
         return
     system = sqlite.sqlite3_vfs_find(None)
     opens = cast(system.contents.open, Open)
-    kept: dict[int, tuple[Methods, Any]] = {}
+    kept: dict[int, Methods] = {}
+
+    @Sync
+    def sync(_file: int, _flags: int) -> int:
+        counted[0] += 1
+        if fails():
+            counted[1] += 1
+            return IOERR_FSYNC
+        return 0
 
     def instead(methods: Methods) -> Methods:
         """A copy of a kind of file's methods, with our sync."""
-
-        @Sync
-        def sync(_file: int, _flags: int) -> int:
-            counted[0] += 1
-            if fails():
-                counted[1] += 1
-                return IOERR_FSYNC
-            return 0
-
         at = ctypes.addressof(methods)
         if at not in kept:
             copied = Methods.from_buffer_copy(methods)
             copied.sync = cast(sync, c_void_p)
-            kept[at] = copied, sync
-        return kept[at][0]
+            kept[at] = copied
+        return kept[at]
 
     @Open
     def opened(_vfs: int, name: int, file: Any, flags: int, told: Any) -> int:
@@ -97,7 +96,7 @@ def failing(fails: Callable[[], bool]) -> Iterator[list[int]]:
     ours = Vfs.from_buffer_copy(system.contents)
     ours.name, ours.open, ours.following = b"days", cast(opened, c_void_p), None
     sqlite.sqlite3_vfs_register(ctypes.byref(ours), 1)
-    KEPT.append((ours, opened, kept))  # files may stay open: what they call must stay too
+    KEPT.append((ours, opened, sync, kept))  # files may stay open: what they call must stay too
     try:
         yield counted
     finally:

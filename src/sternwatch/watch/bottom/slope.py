@@ -66,8 +66,7 @@ def slope_of(soundings: Soundings, t_s: float) -> Slope | None:
     ahead = (moved[0] / way, moved[1] / way)
     x = (north - last[0]) * ahead[0] + (east - last[1]) * ahead[1]
     newer = len(t) // 2
-    both, lately = _fit(x, y), _fit(x[:newer], y[:newer], STRAIGHT)
-    if both is None or lately is None:
+    if (both := _fit(x, y)) is None or (lately := _fit(x[:newer], y[:newer], STRAIGHT)) is None:
         return None
     per_m = min(both, lately, key=abs)
     if np.sign(per_m) != np.sign(y[0] - y[-1]):

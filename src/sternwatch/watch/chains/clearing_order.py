@@ -12,10 +12,10 @@ import math
 from collections.abc import Callable, Iterable, Mapping
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 from sternwatch.logbook.crew.state import Crew
-from sternwatch.watch.boat.axes import arc_of
 from sternwatch.watch.chains.rod_chain import RodChain
 from sternwatch.watch.picture.model import FightPicture, Pulling, RodPicture, RodState
 
@@ -68,36 +68,34 @@ def in_the_way(fish_m: tuple[float, float], shapes_m: dict[str, Floats]) -> tupl
     shapes_m
         Every other chain by its rod's key, from the tip outward: (n, 3) astern, abeam, depth [m].
     """
-    met = _met(fish_m, shapes_m)
+    met = [key for key, shape in shapes_m.items() if _meets(shape, float(fish_m[0]), float(fish_m[1]))]
     return tuple(sorted(met, key=lambda key: (abs(float(shapes_m[key][-1, 1]) - fish_m[1]), key)))
 
 
-def _met(fish_m: tuple[float, float], shapes_m: dict[str, Floats]) -> list[str]:
-    """The chains that the fish's straight way to the stern crosses or comes near, seen from above.
-
-    All are asked at once: of each alone, numpy's calls would take longer than the work.
-    """
-    reach = math.hypot(*fish_m)
-    if not reach or not shapes_m:
-        return []
-    nodes = np.concatenate(list(shapes_m.values()))
-    ends = np.cumsum([len(shape) for shape in shapes_m.values()])
-    begins, last = np.concatenate([[0], ends[:-1]]), ends[:-1] - 1
-    astern, abeam, depth = nodes[:, 0] - fish_m[0], nodes[:, 1] - fish_m[1], nodes[:, 2]
-    c, s = -fish_m[0] / reach, -fish_m[1] / reach
-    along, aside = c * astern + s * abeam, c * abeam - s * astern
-    before, after = aside[:-1], aside[1:]
-    cut = before * after < 0.0
-    cut[last] = False  # from the end of one chain to the beginning of the next
-    share = before / np.where(cut, before - after, 1.0)  # where they are cut
-    at = along[:-1] + share * np.diff(along)
-    arc = arc_of(np.sqrt((np.diff(nodes, axis=0) ** 2).sum(axis=1)))
-    arc -= np.repeat(arc[begins], ends - begins)
-    met = (np.abs(aside) < NEAR_M * np.minimum(arc / TAPER_M, 1.0)) & (depth > 0.0)
-    met &= (along >= 0.0) & (along <= reach)
-    met[1:] |= cut & (depth[1:] > 0.0) & (at >= 0.0) & (at <= reach)
-    found = np.logical_or.reduceat(met, begins)
-    return [key for key, is_met in zip(shapes_m, found.tolist(), strict=True) if is_met]
+@njit(cache=True, nogil=True, error_model="numpy")
+def _meets(nodes_m: Floats, astern_m: float, abeam_m: float) -> bool:
+    """Whether the fish's straight way to the stern crosses a chain or comes near it, seen from above."""
+    reach = math.hypot(astern_m, abeam_m)
+    if reach == 0.0:
+        return False
+    c, s = -astern_m / reach, -abeam_m / reach
+    arc = along_before = aside_before = 0.0
+    for k in range(len(nodes_m)):
+        astern, abeam, in_water = nodes_m[k, 0] - astern_m, nodes_m[k, 1] - abeam_m, nodes_m[k, 2] > 0.0
+        along, aside = c * astern + s * abeam, c * abeam - s * astern
+        if k > 0:
+            square = 0.0
+            for j in range(3):
+                square += (nodes_m[k, j] - nodes_m[k - 1, j]) ** 2
+            arc += math.sqrt(square)
+            if in_water and aside_before * aside < 0.0:
+                cut = along_before + aside_before / (aside_before - aside) * (along - along_before)
+                if 0.0 <= cut <= reach:
+                    return True
+        if in_water and abs(aside) < NEAR_M * min(arc / TAPER_M, 1.0) and 0.0 <= along <= reach:
+            return True
+        along_before, aside_before = along, aside
+    return False
 
 
 def pulling(rods: Iterable[RodPicture], people: int | None) -> Pulling:

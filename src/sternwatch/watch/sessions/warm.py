@@ -96,6 +96,7 @@ def _play(progress: Progress, beside: list[subprocess.Popen[bytes]]) -> None:
     from sternwatch.feed.recording.reader import open_recording
     from sternwatch.gear.spread_file.load import load_spread
     from sternwatch.logbook.actions.kinds import load_actions
+    from sternwatch.watch.chains.clearing_order import in_the_way
     from sternwatch.watch.core.player import Player
     from sternwatch.watch.core.setup import Setup
     from sternwatch.watch.forecast.snapshot import snapshot
@@ -114,6 +115,8 @@ def _play(progress: Progress, beside: list[subprocess.Popen[bytes]]) -> None:
         _yield()
         player.to(ENOUGH_S)
         now = snapshot(player.watch)
+        shapes = {rod.key: rod.shape_m for rod in player.watch.picture().rods if rod.shape_m is not None}
+        in_the_way((10.0, 1.0), shapes)  # for a fish on, which may be later than that
         check_spread(spread, 1.0)
         line_out_for_depth(spread, spread.rods[-1], 10.0, 1.0)
         _wait("separation", progress, beside)
