@@ -374,7 +374,9 @@ def test_no_slower_than_a_fifth_of_a_metre_a_second_through_the_water(along: flo
 def test_a_proposal_says_its_course_within_one_circle(
     monkeypatch: pytest.MonkeyPatch, heading: float, kept: float
 ) -> None:
-    done = SimpleNamespace(cast=SimpleNamespace(members=4, strands=None))
+    one = asked()
+    two: Any = SimpleNamespace(cast=SimpleNamespace(keys=("1", "2")), velocity_m_s=None)
+    done: Any = SimpleNamespace(cast=SimpleNamespace(keys=("1",), members=4, strands=None))
     further: list[bool] = []
 
     def looked_at(*_: object, for_all: bool, aside_m: Any) -> str:
@@ -395,16 +397,16 @@ def test_a_proposal_says_its_course_within_one_circle(
         module, "run_touches", lambda *_, look_s: (looked.append(look_s), [SimpleNamespace(key="1")])[1]
     )
     path: Any = SimpleNamespace(time_s=np.arange(3.0))
-    alone: Any = SimpleNamespace(path=path, cast=SimpleNamespace(keys=("one of them",)))
-    made = module._tried(asked(), (), np.zeros((3, 2)), heading, True, SimpleNamespace(), alone)  # type: ignore[arg-type]
+    done.path, passed = path, SimpleNamespace()
+    made = module._tried(replace(one, fleet=two), (), np.zeros((3, 2)), heading, True, passed, done)  # type: ignore[arg-type]
     assert made.heading_rad == pytest.approx(kept)
     assert (made.risk, made.worst, made.touching, made.members, made.reverse) == (0.25, ("1", "2"), ("1",), 19, True)
     assert looked == [LATEST_S], "the bottom is looked for to the end of the way"
     assert further == [True], "only the whole spread is asked about"
-    done.path, done.cast.keys = path, asked().fleet.cast.keys
-    monkeypatch.setattr(module, "run", lambda *_: pytest.fail("the only rod has been run"))
-    again = module._tried(asked(), (), np.zeros((3, 2)), heading, True, SimpleNamespace(), done)  # type: ignore[arg-type]
-    assert (again.risk, again.touching) == (made.risk, made.touching)
+    for module_part in ("run", "closest", "looked_at"):
+        monkeypatch.setattr(module, module_part, lambda *_, **__: pytest.fail("the only rod has been run"))
+    alone = module._tried(one, (), np.zeros((3, 2)), heading, True, passed, done)  # type: ignore[arg-type]
+    assert (alone.risk, alone.worst, alone.touching, alone.members) == (0.0, None, ("1",), 4)
 
 
 @pytest.mark.parametrize(

@@ -149,7 +149,8 @@ def test_the_same_members_decide_about_a_way_over_ground(fleet: Fleet, monkeypat
     assert few.risk is not None
     assert (few.risk.members, few.risk.any) == (16, pytest.approx(first))
     monkeypatch.setattr(again, "run_touches", lambda *_, **__: ())
-    tried = again._tried(asked, legs, path, np.zeros((2, 2)), 0.6, False, None)  # type: ignore[arg-type]
+    alone: Any = SimpleNamespace(path=path, cast=SimpleNamespace(keys=("3",)))
+    tried = again._tried(asked, legs, np.zeros((2, 2)), 0.6, False, None, alone)  # type: ignore[arg-type]
     assert (tried.members, tried.risk) == (48, pytest.approx(every))
 
 

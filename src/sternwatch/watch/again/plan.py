@@ -332,15 +332,16 @@ def _tried(
     asked: Asked, legs: tuple[Leg, ...], over_m: Floats, heading: float, reverse: bool, passed: Pass, alone: Run
 ) -> Proposal:
     """The whole spread along the way: lines that touch, rods that come to the bottom. ``alone``: the rod's run."""
-    path = alone.path
+    path, whole = alone.path, asked.fleet
 
     def aside(fleet: Fleet) -> Floats:
         return aside_m(fleet, path, asked.speed_m_s)
 
-    whole = alone.cast.keys == asked.fleet.cast.keys
-    done = alone if whole else run(asked.fleet, path, aside(asked.fleet))
-    found = closest(polylines(done), path.time_s, done.cast.strands, asked.required, resolve=1.0)
-    risk = Risk(done, found, looked_at(asked.fleet, done, found, asked.required, for_all=True, aside_m=aside))
+    done = alone if alone.cast.keys == whole.cast.keys else run(whole, path, aside(whole))
+    risk = None
+    if len(whole.cast.keys) > 1:  # else there is no line to touch
+        found = closest(polylines(done), path.time_s, done.cast.strands, asked.required, resolve=1.0)
+        risk = Risk(done, found, looked_at(whole, done, found, asked.required, for_all=True, aside_m=aside))
     met = run_touches(done, asked.ground, asked.on_bottom, look_s=LATEST_S)
     return Proposal(
         target=asked.target,
@@ -350,8 +351,8 @@ def _tried(
         path=path,
         over_ground_m=over_m,
         passed=passed,
-        risk=risk.any,
-        members=risk.members,
-        worst=risk.worst,
+        risk=0.0 if risk is None else risk.any,
+        members=done.cast.members if risk is None else risk.members,
+        worst=None if risk is None else risk.worst,
         touching=tuple(touch.key for touch in met),
     )

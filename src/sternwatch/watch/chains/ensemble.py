@@ -277,7 +277,7 @@ def run(fleet: Fleet, path: Path, aside_m: Floats | None = None) -> Run:
     elif fleet.velocity_m_s is not None:
         track[..., :2] += _set_aside(fleet, fleet.velocity_m_s, path)
     tips = carried(rows.tip_m, track, n)
-    rod_tips = carried(rows.rod_tip_m, track, n)
+    rod_tips = carried(rows.rod_tip_m, track, n) if rows.has_rod_lines else np.zeros_like(tips)
     room = np.empty((m, n + len(cast.rod_line_of), samples, cast.strands.arc_m.shape[1], 3))
     lines = room.transpose(2, 0, 1, 3, 4)
     own = lines[:, :, :n, : rows.nodes]
@@ -426,6 +426,8 @@ def rods_of(fleet: Fleet, keys: Sequence[str]) -> Fleet:
     wanted = {cast.keys.index(key) for key in keys}
     wanted |= {cast.parent[rod] for rod in wanted if cast.parent[rod] >= 0}
     rods = sorted(wanted)
+    if len(rods) == cast.rods:
+        return fleet
     at = {rod: i for i, rod in enumerate(rods)}
     own = np.concatenate([np.array(rods) + member * cast.rods for member in range(cast.members)])
     lined = [j for j, rod in enumerate(cast.rod_line_of) if rod in at]
