@@ -14,7 +14,7 @@ from sternwatch.watch.again.plan import Asked, Cannot, Proposal, Target, propose
 from sternwatch.watch.chart.bed import Bed, bed
 from sternwatch.watch.chart.gridded import Window
 from sternwatch.watch.core.engine import Watch
-from sternwatch.watch.forecast.snapshot import snapshot
+from sternwatch.watch.forecast.snapshot import Casting, snapshot
 from sternwatch.watch.picture.model import Picture
 
 DEPTH_M = 8.0
@@ -55,7 +55,8 @@ def _asked(watch: Watch) -> list[Asked | Cannot]:
     place_m = bottom.over.at(0.0, 0.0)
     if now is not None and place_m is not None:
         targets.append(of_place(next(iter(now.rods)), place_m, DEPTH_M, boat))
-    return [one if isinstance(one, Cannot) else asked_now(one, now, bottom, boat) for one in targets]
+    casting = Casting()
+    return [one if isinstance(one, Cannot) else asked_now(one, now, bottom, boat, casting=casting) for one in targets]
 
 
 def equal(one: Any, other: Any) -> bool:

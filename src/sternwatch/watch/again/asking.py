@@ -61,17 +61,23 @@ def of_place(key: str, place_m: tuple[float, float], depth_m: float | None, boat
 
 
 def asked_now(
-    target: Target, now: Snapshot | None, bottom: Bottom, boat: Boat, limits: Limits | None = None
-) -> Asked | Cannot:
-    """The rest of a plan's input, as it is now. ``limits``: the tightest turns, where they are known."""
+    target: Target, now: Snapshot | None, bottom: Bottom, boat: Boat, limits: Limits | None = None,
+    casting: Casting | None = None,
+) -> Asked | Cannot:  # fmt: skip
+    """The rest of a plan's input, as it is now. ``limits``: the tightest turns, where they are known.
+
+    ``casting``: of another target at the same moment.
+    """
     if now is None:
         return Cannot("There is no speed, or no rod in the water")
     ground = ground_of(now.t_s, bottom, boat)
     if ground is None:
         return Cannot("The boat's place is not known, or the bottom has not been sounded yet")
-    fleet, as_then = Casting().fleet(now), target.as_then
-    if target.key not in now.rods and as_then is not None:
-        target, fleet = replace(target, longer_m=0.0, put_out=True), _put_out(target.key, as_then, now)
+    if target.key not in now.rods and target.as_then is not None:
+        fleet = _put_out(target.key, target.as_then, now)
+        target = replace(target, longer_m=0.0, put_out=True)
+    else:
+        fleet = (casting or Casting()).fleet(now)
     return Asked(
         target, fleet, ground, now.speed_m_s, required_of(now.spread), radii_of(limits), dangers_of(bottom),
         on_purpose(now.spread),
