@@ -118,6 +118,13 @@ def test_the_best_of_two_lots_without_duplicates(monkeypatch: pytest.MonkeyPatch
     assert of.tolist() == [9.0, 5.0, 3.0]
 
 
+def test_of_many_ways_two_dozen_are_kept() -> None:
+    ways, worths = np.arange(80.0).reshape(40, 2), np.arange(40.0)
+    best, of = _best_of(ways[:20], worths[:20], ways[20:], worths[20:])
+    assert of.tolist() == list(range(39, 15, -1))
+    assert best[:, 0].tolist() == [2.0 * worth for worth in of]
+
+
 def test_a_change_is_of_one_number_or_of_a_turn_and_its_opposite() -> None:
     """Half of them leave the course at the end as it was; nothing else of the way is touched."""
     way = np.array([[100.0, 0.5, 80.0, -0.4, 60.0, 0.3]])

@@ -20,6 +20,7 @@ from sternwatch.watch.whole_pass.ways import (
     turns_for,
     way_of_legs,
 )
+from sternwatch.watch.whole_pass.wish import LEAST_S, MOST_S, USUAL_S
 
 # As agreed: a change of one is to be noticed.
 EACH_S = 6.0
@@ -35,6 +36,8 @@ DEG = math.pi / 180.0
 
 def test_so_many_turns_as_minutes_within_limits() -> None:
     assert [turns_for(s) for s in (0.0, 180.0, 209.0, 211.0, 1440.0, 9999.0)] == [3, 3, 3, 4, 24, 24]
+    assert [turns_for(s) for s in (LEAST_S, USUAL_S, MOST_S)] == [10, 20, 24]
+    assert MOST_S == 4.0 * LEAST_S
     assert between_m(ASKED) == pytest.approx(3.6)
 
 
