@@ -309,6 +309,7 @@ EQUIVALENT = {
     ("if trial_size < (0.5 if not fresh else", "< -> <="): "exactly at a limit is either",
     (".min(axis=1) < margin + between_m(asked)] = -np.inf", "< -> <="): "exactly at a limit is either",
     ("np.array(lines).reshape(-1, LINE_FIELDS)", "1 -> 2"): "any negative number means the rest",
+    ("self._verdict.ask(dt, apart=least > 1.0,", "> -> >="): "exactly at a limit is either",
     ("_BATCH = 256", "256 -> 257"): "as many entries in a transaction, or one more",
     ("lasts = np.ceil((runs + SETTLES_S) / SAMPLE_S)", "/ -> *"): "samples are a second apart",
     ("for step in range(1, every * int(lasts.max()) + 1):", "1 -> 2"): "a step more makes no sample more",

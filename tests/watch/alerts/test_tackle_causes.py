@@ -245,6 +245,9 @@ def test_how_to_clear_the_bottom_is_said_for_each_rig(sail: Callable[..., Any]) 
     diver = chains["1"]
     line_ft = math.ceil(2.0 * diver.past_tip_m / diver.place.depth_m / FT)
     assert raise_words(diver, _ahead(2.0), us) == f"Take in about {line_ft} ft: it must come up 7 ft"
+    for raise_m in (1.9, 2.1, 2.2, 2.3):
+        line_ft = math.ceil(raise_m * diver.past_tip_m / diver.place.depth_m / FT)
+        assert f"about {line_ft} ft:" in raise_words(diver, _ahead(raise_m), us), "rounded up"
     too_shallow = "Take it in: the water is too shallow for it"
     for chain in (diver, chains["2"]):
         assert raise_words(chain, _ahead(chain.place.depth_m), us) == too_shallow, "more than all of its line"
