@@ -99,6 +99,17 @@ def test_abreast_the_nearest_within_the_wider_reach_is_found() -> None:
     assert 100 < wide < 250
 
 
+@pytest.mark.parametrize(("later", "found_m"), [(ASKED - 1, 30.0), (ASKED, 40.0)])
+def test_of_one_cell_so_many_of_the_newest_are_asked_and_no_more(later: int, found_m: float) -> None:
+    s = Soundings()
+    s.add(Sounding(0.0, 5.0, 5.0, 30.0))
+    for t in range(later):
+        s.add(Sounding(1.0 + t, 5.25, 5.0, 40.0))
+    found = s.near(5.0, 5.0)
+    assert found is not None
+    assert found.depth_m == found_m
+
+
 def test_a_place_that_is_worked_all_day_is_asked_for_its_newest() -> None:
     s = Soundings()
     for t in range(ASKED + 10):
