@@ -20,6 +20,7 @@ from sternwatch.watch.chains import ensemble as ensemble_module
 from sternwatch.watch.chains.ensemble import (
     Cast,
     Fleet,
+    _afloat,
     _bridge,
     _in_boat_axes,
     _on_cable,
@@ -52,6 +53,20 @@ def fleet(cast: Cast) -> Fleet:
     state = motion.start(rows, places, np.zeros((len(rows), 3)))
     boat = np.arange(6.0).reshape(3, 2)
     return Fleet(cast, state, boat, 0.7, boat + 10.0)
+
+
+def test_a_line_whose_shape_is_not_known_lies_straight_astern_and_has_failed(cast: Cast) -> None:
+    rows = cast.rows
+    shapes = np.ones((len(rows), rows.nodes, 3))
+    shapes[1, 2, 0] = math.nan
+    state = _afloat(cast, shapes, 0.0, np.full(cast.members, 1.5)).state
+    assert np.flatnonzero(state.failed).tolist() == [1]
+    off = state.position_m[1] - rows.tip_m[1]
+    assert off[:, 1].tolist() == [0.0] * rows.nodes
+    assert off[:, 2] == pytest.approx(-off[:, 0])
+    assert np.linalg.norm(off, axis=1) == pytest.approx(rows.arc_m[1])
+    assert (state.position_m[0] == 1.0).all()
+    assert (state.velocity_m_s[:, :, 0] == 1.5).all()
 
 
 def test_every_member_has_its_tackle_at_the_same_nodes(spread: Spread) -> None:
