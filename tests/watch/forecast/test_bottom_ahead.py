@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 import sys
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from made_outlooks import TIMES, forecast, rod
 
 from sternwatch.watch.bottom.soundings import Sounding, Soundings
-from sternwatch.watch.forecast.bottom_ahead import Ground, _meets, level_m, touches
+from sternwatch.watch.forecast.bottom_ahead import Ground, _meets, ground_of, level_m, touches
 
 # As agreed: a change of one is to be noticed.
 NEAR_M = 0.5
@@ -150,3 +152,16 @@ def test_the_level_is_that_which_nine_in_ten_of_the_last_two_minutes_exceed() ->
     assert level_m(Ground(200.0, (0.0, 0.0), 0.0, 0.0, (0.0, 0.0), few)) is None
     few.add(Sounding(None, 5.0, 0.0, 20.0))
     assert level_m(Ground(200.0, (0.0, 0.0), 0.0, 0.0, (0.0, 0.0), few)) is None, "nobody knows when"
+
+
+@pytest.mark.parametrize(("now_m_s", "drift_m_s"), [((0.3, -0.1), (0.3, -0.1)), (None, (0.0, 0.0))])
+def test_water_of_which_no_drift_is_known_stays_over_ground(
+    now_m_s: tuple[float, float] | None, drift_m_s: tuple[float, float]
+) -> None:
+    bottom: Any = SimpleNamespace(over=SimpleNamespace(place_m=(1.0, 2.0), antenna_m=0.5), soundings=Soundings())
+    boat: Any = SimpleNamespace(heading_deg=180.0, drift=SimpleNamespace(now_m_s=now_m_s))
+    assert ground_of(7.0, bottom, boat) is None
+    made = ground_of(7.0, bottom, boat, unsounded=True)
+    assert made is not None
+    assert (made.t_s, made.place_m, made.antenna_m, made.drift_m_s) == (7.0, (1.0, 2.0), 0.5, drift_m_s)
+    assert made.heading_rad == pytest.approx(math.pi)

@@ -26,6 +26,7 @@ def test_names_of_turns(deg: float, name: str) -> None:
 def test_shares_and_risks() -> None:
     assert crossing_share(0.0, 16) == "in none of 16"
     assert crossing_share(0.0625, 16) == "6 %"
+    assert crossing_share(0.75, 16) == "75 %"
     assert unlikely_words("crossing", 0.0625, 16) == "crossing unlikely (6 %)"
     assert unlikely_words("crossing", 0.0, 16) == "crossing in none of 16"
     assert risk_words(0.1) == "risk at most 10 %"

@@ -166,7 +166,7 @@ def _rod(
         on_bottom=rod.bottom is not None,
         moving_to_m=mine.line_out_m if chain.moving else None,
         past_tip_m=past_tip_m(mine, chain),
-        uncounted_m=max(-chain.reading_m, 0.0) if chain.moving > 0 and chain.reading_m is not None else 0.0,
+        uncounted_m=max(-(chain.reading_m or 0.0), 0.0) if chain.moving > 0 else 0.0,
         why_no_depth=_why_no_depth(step, mine, chain),
         hits=len(hits),
         last_hit_t_s=max((h.when.elapsed_s for h in hits if h.when.elapsed_s is not None), default=None),
