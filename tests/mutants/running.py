@@ -58,6 +58,7 @@ SOURCES = Path("src")
 COMPILING = {
     "sternwatch.hydro.chain.lanes": ["tests/hydro/chain/test_lanes.py"],
     "sternwatch.watch.bottom.nearest_sounding": ["tests/watch/bottom/test_soundings.py"],
+    "sternwatch.watch.chains.clearing_order": ["tests/watch/chains/test_clearing_order.py"],
     "sternwatch.watch.chains.place": ["tests/watch/chains/test_place.py"],
     "sternwatch.watch.chains.side_by_side": ["tests/watch/chains/test_laid_apart.py"],
 }
