@@ -475,6 +475,20 @@ def test_every_equivalent_change_is_of_a_line_that_still_stands() -> None:
     assert [code for code, _ in EQUIVALENT if code not in text] == []
 
 
+def test_what_is_compiled_where_the_rest_is_python_is_asked_with_the_compiler() -> None:
+    """Compiled, no line of it is seen to run; so without these tests all its mutants would survive unasked."""
+    sources = [
+        path for room in ROOMS if room != "hydro" for path in (TOP / "src" / "sternwatch" / room).rglob("*.py")
+    ]
+    compiled = {
+        ".".join(path.relative_to(TOP / "src").with_suffix("").parts)
+        for path in sources
+        if "@njit(" in path.read_text(encoding="utf-8")
+    }
+    assert compiled == {module for module in running.COMPILING if not module.startswith("sternwatch.hydro.")}
+    assert all((TOP / test).is_file() for tests in running.COMPILING.values() for test in tests)
+
+
 @pytest.mark.campaign
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork: Linux or macOS")
 @pytest.mark.parametrize("room", ROOMS)
