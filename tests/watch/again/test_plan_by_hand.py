@@ -331,7 +331,7 @@ def test_where_a_lure_crosses_the_line_abreast_of_the_place_it_passes(monkeypatc
     """They go aslant and sink: between two moments, 4 s apart, it is told where and how deep they are then."""
     found = passing(monkeypatch, [3.0, 3.0, 3.0], [18.0, 18.0, 18.0], slant=(0.25, 0.5))
     assert found is not None
-    passed, aside = found
+    passed, aside, _ = found
     assert (passed.off_m, aside) == pytest.approx((3.0, 3.0))
     assert passed.depth_range_m == pytest.approx((18.0, 18.0))
 
