@@ -22,6 +22,7 @@ from sternwatch.gear.spread_file.models import Rod, Spread
 from sternwatch.gear.values.units import SYSTEMS, DisplaySystem
 from sternwatch.hydro.steady.solver import Steady
 
+FINE_ENOUGH = 1e-7  # a fifth of a millimetre of depth, in half of the time of the solver's own
 MOST_KEPT = 256  # medians; twelve rods at some twenty speeds and headings
 
 
@@ -47,7 +48,7 @@ class Hanging:
     @classmethod
     def of(cls, at: Setting, now: Mapping[str, RodNow]) -> Hanging:
         rigs = {rod.key: rig_of(at.spread, rod, now.get(rod.key, AS_FILED), at.water) for rod in at.spread.rods}
-        states = steady_rigs(rigs, at.speed_m_s, water=at.water, current=at.current)
+        states = steady_rigs(rigs, at.speed_m_s, water=at.water, current=at.current, tolerance=FINE_ENOUGH)
         return cls(rigs, states, neighbours(at, rigs, states))
 
 
