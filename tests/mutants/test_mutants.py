@@ -309,7 +309,7 @@ EQUIVALENT = {
     (".min(axis=1) < margin + between_m(asked)] = -np.inf", "< -> <="): "exactly at a limit is either",
     ("np.array(lines).reshape(-1, LINE_FIELDS)", "1 -> 2"): "any negative number means the rest",
     ("self._verdict.ask(dt, apart=least > 1.0,", "> -> >="): "exactly at a limit is either",
-    ("cut & (depth[1:] > 0.0) & (at >= 0.0) & (at <= reach)", ">= -> >"): "exactly at a limit is either",
+    ("if 0.0 <= cut <= reach:", "<= -> <"): "exactly at a limit is either",
     ("turning = t >= start - HAIR and turned < turn - HAIR", "< -> <="): "room for rounding",
     ("if speed >= LEAST_SPEED_FOR_COURSE_M_S:", ">= -> >"): "exactly at a limit is either",
     ("weak = (_flow_past(done, rod, int(node)) < SLACK_FLOW_M_S)", "< -> <="): "exactly at a limit is either",
