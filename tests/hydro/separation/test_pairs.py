@@ -99,7 +99,8 @@ def followed(x: np.ndarray, times: np.ndarray, strands: Strands, asked: Required
                 d2, s, u, _ = plain(se.closest_at)(a, b, 0, i0, i1, j0, j1, 0.0)
                 tau = 0.0
             else:
-                d2, tau, s, u = plain(se.closest_in_step)(a, b, k, i0, i1, j0, j1, shift, math.inf)
+                end = plain(se.closest_at)(a, b, k, i0, i1, j0, j1, 1.0)
+                d2, tau, s, u = plain(se.closest_in_step)(a, b, k, i0, i1, j0, j1, end, shift, math.inf)
             on_a, on_b = (
                 arc[n0] + share * (arc[n1] - arc[n0])
                 for arc, n0, n1, share in ((arcs[0], i0, i1, s), (arcs[1], j0, j1, u))

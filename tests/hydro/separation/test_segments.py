@@ -144,7 +144,8 @@ def test_the_least_distance_within_a_step(seed: int) -> None:
     shift = float(plain(se.relative_shift)(xa, xb, 0, 0, 1, 0, 1))
     moved = [np.linalg.norm((xa[1, i] - xa[0, i]) - (xb[1, j] - xb[0, j])) for i in range(2) for j in range(2)]
     assert shift == pytest.approx(max(moved))
-    d2, tau, s, u = plain(se.closest_in_step)(xa, xb, 0, 0, 1, 0, 1, shift, math.inf)
+    end = plain(se.closest_at)(xa, xb, 0, 0, 1, 0, 1, 1.0)
+    d2, tau, s, u = plain(se.closest_in_step)(xa, xb, 0, 0, 1, 0, 1, end, shift, math.inf)
     least = min(closest_at(xa, xb, 0, 0, 1, 0, 1, t)[0] for t in SHARES)
     assert d2 <= least + 1e-9
     assert math.sqrt(d2) >= math.sqrt(least) - shift / 400.0

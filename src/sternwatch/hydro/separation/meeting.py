@@ -224,14 +224,15 @@ def meeting(
                     due[e, f] = gone + margin
                     slack_row = min(slack_row, margin)
                     continue
-                d2, s, u, _ = closest_at(xa, xb, k, i0, i1, j0, j1, 1.0)
+                end = closest_at(xa, xb, k, i0, i1, j0, j1, 1.0)
+                d2, s, u, _ = end
                 tau, bare = 1.0, math.sqrt(d2)
                 if after == samples - 1:
                     most_arc = max(arc_a[i0] + s * (arc_a[i1] - arc_a[i0]), arc_b[j0] + u * (arc_b[j1] - arc_b[j0]))
                     near_at_end = near_at_end or bare < required(start, full, most_arc, want.reach_m)
                 shift = relative_shift(xa, xb, k, i0, i1, j0, j1)
                 if shift > 0.0 and bare - shift < most:
-                    d2, tau, s, u = closest_in_step(xa, xb, k, i0, i1, j0, j1, shift, most)
+                    d2, tau, s, u = closest_in_step(xa, xb, k, i0, i1, j0, j1, end, shift, most)
                 on_a = arc_a[i0] + s * (arc_a[i1] - arc_a[i0])
                 on_b = arc_b[j0] + u * (arc_b[j1] - arc_b[j0])
                 need = required(start, full, max(on_a, on_b), want.reach_m)

@@ -173,11 +173,12 @@ def pair_pass(
                 looks += 1
                 # Step -1 has both its ends at the first sample.
                 at, tau = (k, 1.0) if k >= 0 else (0, 0.0)
-                d1, s, u, _ = closest_at(xa, xb, at, i0, i1, j0, j1, tau)
+                end = closest_at(xa, xb, at, i0, i1, j0, j1, tau)
+                d1, s, u, _ = end
                 bare = math.sqrt(d1)
                 shift = relative_shift(xa, xb, at, i0, i1, j0, j1)
                 if k >= 0 and shift > 0.0 and bare - shift < level * most:
-                    d1, tau, s, u = closest_in_step(xa, xb, k, i0, i1, j0, j1, shift, level * most)
+                    d1, tau, s, u = closest_in_step(xa, xb, k, i0, i1, j0, j1, end, shift, level * most)
                 on_a = arc_a[i0] + s * (arc_a[i1] - arc_a[i0])
                 on_b = arc_b[j0] + u * (arc_b[j1] - arc_b[j0])
                 need = required(start, full, max(on_a, on_b), want.reach_m)

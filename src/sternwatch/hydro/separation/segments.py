@@ -200,24 +200,24 @@ def relative_shift(xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1
 
 @njit(**_KERNEL)
 def closest_in_step(
-    xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int, shift_m: float, enough_m: float
-) -> tuple[float, float, float, float]:
+    xa: Floats, xb: Floats, k: int, i0: int, i1: int, j0: int, j1: int,
+    end: tuple[float, float, float, float], shift_m: float, enough_m: float,
+) -> tuple[float, float, float, float]:  # fmt: skip
     """Least distance of two moving elements within a step: (d², tau, s, u).
 
-    shift_m from relative_shift. Distances of enough_m or more are not refined. The step is cut into parts in which
-    the elements move at most half a metre relative to each other. In each part the distance is assumed to have one
-    minimum (exact where the elements do not turn: d² is then convex in time). It is searched for only where d² falls
-    at the part's start and rises at its end.
+    end from closest_at at the step's end, shift_m from relative_shift. Distances of enough_m or more are not refined.
+    The step is cut into parts in which the elements move at most half a metre relative to each other. In each part
+    the distance is assumed to have one minimum (exact where the elements do not turn: d² is then convex in time). It
+    is searched for only where d² falls at the part's start and rises at its end.
     """
-    left, _, _, fall = closest_at(xa, xb, k, i0, i1, j0, j1, 0.0)
-    best, best_tau = left, 0.0
+    before, s, u, fall = closest_at(xa, xb, k, i0, i1, j0, j1, 0.0)
+    best, best_tau = before, 0.0
     parts = max(1, math.ceil(shift_m / _SUBSTEP_M))
-    before = left
     for part in range(parts):
         low, high = part / parts, (part + 1) / parts
-        right, _, _, rise = closest_at(xa, xb, k, i0, i1, j0, j1, high)
+        right, right_s, right_u, rise = end if part == parts - 1 else closest_at(xa, xb, k, i0, i1, j0, j1, high)
         if right < best:
-            best, best_tau = right, high
+            best, best_tau, s, u = right, high, right_s, right_u
         floor = 0.5 * (math.sqrt(before) + math.sqrt(right) - shift_m / parts)
         monotone = fall >= 0.0 or rise <= 0.0  # false where a slope is nan
         before, fall = right, rise
@@ -225,8 +225,8 @@ def closest_in_step(
             continue
         tau, least = _dip(xa, xb, k, i0, i1, j0, j1, low, high)
         if least < best:
-            best, best_tau = least, tau
-    best, s, u, _ = closest_at(xa, xb, k, i0, i1, j0, j1, best_tau)
+            best_tau = tau
+            best, s, u, _ = closest_at(xa, xb, k, i0, i1, j0, j1, tau)
     return best, best_tau, s, u
 
 
