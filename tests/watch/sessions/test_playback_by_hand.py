@@ -224,6 +224,15 @@ def test_after_a_run_up_pictures_become_exact_where_the_whole_was_read(
     assert (made._taken_up_s == 0.0) is exact
 
 
+def test_a_run_up_from_half_a_second_on_becomes_exact_too(clock: Clock) -> None:
+    made = playback(begin_s=100.5, run_up_s=100.0)
+    made._checkpoints, made._reached_s = [checkpoint(60.0)], 300.0
+    player: Any = Player(clock, t_s=100.5)
+    made._reach(player, 110.0)
+    assert player.did == [("restored", 60.0, 0)]
+    assert made._taken_up_s == 0.0
+
+
 def test_a_new_entry_makes_what_was_read_after_it_void(clock: Clock) -> None:
     made = playback()
     made._checkpoints = [checkpoint(60.0), checkpoint(120.0), checkpoint(180.0)]
