@@ -315,6 +315,7 @@ EQUIVALENT = {
     ("weak = (_flow_past(done, rod, int(node)) < SLACK_FLOW_M_S)", "< -> <="): "exactly at a limit is either",
     ("recent = past[past[:, 0] >= past[-1, 0] - SMOOTH_S - 1e-6]", ">= -> >"): "room for rounding",
     ('" P" if rod.abeam_m < 0 else " S"', "< -> <="): "exactly amidships is either",
+    ("_CHUNK = 65536", "65536 -> 65537"): "no datagram is longer, and of a stream the rest comes next",
     ("_BATCH = 256", "256 -> 257"): "as many entries in a transaction, or one more",
     ("lasts = np.ceil((runs + SETTLES_S) / SAMPLE_S)", "/ -> *"): "samples are a second apart",
     ("for step in range(1, every * int(lasts.max()) + 1):", "1 -> 2"): "a step more makes no sample more",

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from sternwatch.feed.readings import Line
-from sternwatch.feed.recording import feed_clock, tag_block
+from sternwatch.feed.recording import feed_clock, reader, tag_block
 from sternwatch.feed.recording import recorder as recorder_module
 from sternwatch.feed.recording.feed_clock import FeedClock, last_stamp
 from sternwatch.feed.recording.own_clock import _catches_up, _clean, _goes_on
@@ -269,13 +269,26 @@ def test_frames_without_stamps_come_as_often_as_the_standard_has_them_sent() -> 
 
     def span_s(*frames: str) -> float:
         data = "".join(f"can0  {one}   [8]  00 00 00 00 00 00 00 00\n" for one in frames).encode()
-        return track(data).slopes[0] * len(data) / 1000.0
+        made = track(data)
+        assert (made.offsets, made.ms) == ((0,), (0.0,)), "from the first byte on"
+        return made.slopes[0] * len(data) / 1000.0
 
     speed, heading, other = "09F50323", "09F11223", "09F20123"
     assert span_s(*[speed] * 10) == pytest.approx(10.0)
     assert span_s(*[speed] * 10, heading) == pytest.approx(10.0), "a single heading is no rhythm"
     assert span_s(*[other] * 400) == pytest.approx(2.0)
     assert span_s(heading) == pytest.approx(1.0 / 200.0)
+
+
+@pytest.mark.parametrize(
+    ("data", "blocks"),
+    [(b"abcdefgh\n", [0, 9]), (b"abcdefgh\ni", [0, 9, 10]), (b"abc\n", [0, 4]), (b"a" * 14, [0, 5, 10, 14])],
+)
+def test_a_block_ends_with_a_line_and_none_is_empty(
+    monkeypatch: pytest.MonkeyPatch, data: bytes, blocks: list[int]
+) -> None:
+    monkeypatch.setattr(reader, "BLOCK", 5)
+    assert reader._blocks(data) == blocks  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(("frames", "others", "found"), [(2, 1, True), (1, 1, False), (3, 2, True), (2, 2, False)])

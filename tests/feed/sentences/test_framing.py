@@ -101,5 +101,6 @@ def test_a_line_without_another_start_is_one_piece():
     assert pieces(b"$A") == [(b"$A", True)]
     assert pieces(b"!A") == [(b"!A", True)]
     assert pieces(b"x$A") == [(b"x", False), (b"$A", True)]
+    assert pieces(b"x!A") == [(b"x", False), (b"!A", True)]
     assert pieces(b"x!A!") == [(b"x", False), (b"!A", False), (b"!", True)]
     assert pieces(b"!$!", whole=False) == [(b"!", False), (b"$", False), (b"!", False)]
