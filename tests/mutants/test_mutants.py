@@ -316,6 +316,8 @@ EQUIVALENT = {
     ("recent = past[past[:, 0] >= past[-1, 0] - SMOOTH_S - 1e-6]", ">= -> >"): "room for rounding",
     ('" P" if rod.abeam_m < 0 else " S"', "< -> <="): "exactly amidships is either",
     ("_CHUNK = 65536", "65536 -> 65537"): "no datagram is longer, and of a stream the rest comes next",
+    ("slow = slow + 1 if abs(off) > 0.3", "0.3 -> 0.6"): "how soon it halves: the same root",
+    ("if not low < z < high or slow >= 3:", "< -> <="): "how soon it halves: the same root",
     ("_BATCH = 256", "256 -> 257"): "as many entries in a transaction, or one more",
     ("lasts = np.ceil((runs + SETTLES_S) / SAMPLE_S)", "/ -> *"): "samples are a second apart",
     ("for step in range(1, every * int(lasts.max()) + 1):", "1 -> 2"): "a step more makes no sample more",

@@ -207,6 +207,18 @@ def test_samples_lie_on_the_shape_that_one_gets_without_them() -> None:
     assert np.linalg.norm(entry) < np.linalg.norm(s[3:]), "what hangs in the air is added above the surface"
 
 
+@pytest.mark.parametrize(("begin_m", "end_m"), [(6.0, 1.0), (-1.0, -6.0), (-1.0, 4.0), (4.0, -1.0)])
+def test_in_a_film_too_it_is_told_where_a_line_leaves_the_water(begin_m: float, end_m: float) -> None:
+    packed = _rig(dataclasses.replace(WIRE, length_m=5.0, stiffness_N=1e15))
+    s = np.array([0.0, 0.0, begin_m, 0.0, 0.0, math.copysign(10.0, end_m - begin_m)])
+    entry, film = np.full(3, np.nan), np.array([0.0, 0.0, 0.0, 0.02, 0.0])
+    places, pulls = np.empty((2, 3)), np.empty(2)
+    kernel.integrate(packed.rig, film, s, 1e-9, np.array([0.0, 5.0]), places, pulls, np.zeros((1, 6)), entry)
+    assert s[2] == pytest.approx(end_m, abs=1e-9)
+    leaves = begin_m > 0.0 > end_m
+    assert abs(entry[2]) == pytest.approx(10.0 + 4.0 * 0.04 if leaves else math.nan, rel=2e-3, nan_ok=True)
+
+
 @pytest.mark.parametrize(("begin_m", "end_m", "entry_N"), [(-1.0, 4.0, math.nan), (4.0, -1.0, 10.0 + 4.0 * 0.04)])
 def test_line_weighs_in_air_and_in_water_whichever_way_it_goes_through_the_surface(
     begin_m: float, end_m: float, entry_N: float
