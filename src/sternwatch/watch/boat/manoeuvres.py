@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -134,7 +135,7 @@ def path_of(manoeuvre: Manoeuvre, *, heading_rad: float, speed_m_s: float, longe
             mean = 0.5 * (speed[-1] + fresh)
         bend = side * min(now_rate * h, turn - turned) if turning else 0.0
         # The chord of an arc of length mean * h that turns by ``bend``.
-        chord = mean * h * float(np.sinc(bend / math.tau))
+        chord = mean * h * (math.sin(0.5 * bend) / (0.5 * bend) if bend else 1.0)
         along = headings[-1] + 0.5 * bend
         north.append(north[-1] + chord * math.cos(along))
         east.append(east[-1] + chord * math.sin(along))
@@ -191,7 +192,10 @@ def _speed_law(manoeuvre: Manoeuvre, speed_m_s: float) -> list[tuple[float, floa
 
 def _speed_at(law: list[tuple[float, float]], since_s: float) -> float:
     """The speed so long after the start. Before it, it is the first one."""
-    return float(np.interp(since_s, [s for s, _ in law], [v for _, v in law]))
+    if since_s >= law[-1][0] or since_s <= law[0][0]:
+        return law[-1][1] if since_s >= law[-1][0] else law[0][1]
+    (from_s, before), (to_s, after) = next(leg for leg in pairwise(law) if since_s < leg[1][0])
+    return (after - before) / (to_s - from_s) * (since_s - from_s) + before
 
 
 def _step(t: float, start: float, ended: float, busy: bool, rate: float, horizon: float) -> float:

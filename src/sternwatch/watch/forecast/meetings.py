@@ -58,8 +58,8 @@ def taken_over(found: Closest, columns: Sequence[int], better: Closest) -> Close
 
 def shares_of(worst: Ints) -> Shares:
     """Shares of the members by their worst verdict; of at least one."""
-    part = [float(np.mean(worst == verdict)) for verdict in (Verdict.NEAR_PASS, Verdict.TOUCH, Verdict.WRAPPED)]
-    return Shares(*part)
+    told = worst.tolist()
+    return Shares(*(told.count(of) / len(told) for of in (Verdict.NEAR_PASS, Verdict.TOUCH, Verdict.WRAPPED)))
 
 
 def first_contact(found: Closest, own: Sequence[int], both: Flags) -> tuple[int, int] | None:

@@ -165,18 +165,22 @@ class Moments(Sequence[Moment]):
         The lowest is her speed with a fish on, if there was one, else half her trolling speed (memory): nobody stops
         with lines out.
         """
-        sailed = [(moment, speed) for moment in self._kept if (speed := moment.speed_m_s) is not None]
-        trolled = sorted(speed for moment, speed in sailed if moment.lines_out)
-        if len(trolled) < LEAST_RECORD_S:
-            return None
-        fought, since_s = [], None
-        for moment, speed in sailed:
+        trolled, fought, since_s = [], [], None
+        for moment in self._kept:
+            speed = moment.speed_m_s
+            if speed is None:
+                continue
+            if moment.lines_out:
+                trolled.append(speed)
             if not moment.fish_on:
                 since_s = None
                 continue
             since_s = moment.t_s if since_s is None else since_s
             if moment.t_s - since_s >= SLOWS_IN_S:
                 fought.append(speed)
+        if len(trolled) < LEAST_RECORD_S:
+            return None
+        trolled.sort()
         fought.sort()
         half = FISH_ON_SHARE * trolled[len(trolled) // 2]
         slowest = fought[len(fought) // 10] if len(fought) >= LEAST_RECORD_S else half
