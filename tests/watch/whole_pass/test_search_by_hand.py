@@ -148,13 +148,14 @@ def test_a_change_is_of_one_number_or_of_a_turn_and_its_opposite() -> None:
     [
         ((0.1, 0.0, 0.0), 0.0, ["a", "on"], 300.0), ((0.11, 0.0, 0.0), 0.0, ["a", "b", "on"], 250.0),
         ((0.2, 0.3, 0.0), 0.0, ["a", "b", "on"], 50.0), ((0.2, 0.3, 0.0), 0.2, ["a", "b", "on"], 300.0),
+        ((0.3, 0.2, 0.0), 0.25, ["a", "b", "on"], 250.0), ((0.3, 0.2, 0.0), 0.15, ["a", "b", "on"], 50.0),
         ((None, 0.0, 0.0), 0.0, ["a", "b", "on"], 250.0),
     ],
 )  # fmt: skip
 def test_the_best_within_the_risk_of_all_members(
     monkeypatch: pytest.MonkeyPatch, risks: tuple[Any, ...], on_risk: float, asked_for: list[str], chosen: float
 ) -> None:
-    """Two are asked; straight on in any case, and it is taken where neither keeps the risk."""
+    """Two are asked; straight on in any case. Where none keeps the risk, the one with the least is taken."""
     ways = {"a": (Leg(1.0),), "b": (Leg(2.0),), "c": (Leg(3.0),), "on": (Leg(600.0),)}
     worths = {"a": 300.0, "b": 250.0, "c": 240.0, "on": 50.0}
     seen: list[str] = []
@@ -186,6 +187,28 @@ def test_straight_on_is_taken_where_all_members_find_it_better_than_the_one_did(
     assert (made.legs, made.wanted_s, made.straight_on_s) == (on, 85.0, 85.0)
 
 
+@pytest.mark.parametrize(
+    ("straight", "taken"),
+    [({}, True), ({"on_bottom_s": 9.0}, False), ({"risk": 0.2}, False), ({"wanted_s": 79.0}, False)],
+)
+def test_she_is_not_sent_off_her_course_for_nothing_that_is_told(
+    monkeypatch: pytest.MonkeyPatch, straight: dict[str, float], taken: bool
+) -> None:
+    """A way may be worth more by the mean of the members, and less by what is shown, their median."""
+    on, bottom = (Leg(600.0),), np.full((4, 2), straight.get("on_bottom_s", 0.0))
+
+    def rated(_asked: object, _fleet: object, legs: tuple[Leg, ...]) -> Any:
+        if legs == on:
+            one = run(straight.get("wanted_s", 81.0), straight.get("risk", 0.0), legs, on_bottom_s=bottom)
+            return SimpleNamespace(**{**vars(one), "worth": 70.0})
+        return SimpleNamespace(**{**vars(run(80.0, legs=legs)), "worth": 90.0})
+
+    monkeypatch.setattr(module, "rated", rated)
+    fleet: Any = SimpleNamespace(cast=SimpleNamespace(keys=("1", "2"), members=4))
+    assert _confirmed(asked(4), fleet, [run(90.0)], on).legs == (on if taken else WAY)
+    assert _confirmed(asked(4), fleet, [run(90.0)], on, WAY).legs == WAY  # it is being steered
+
+
 def test_straight_on_runs_once_where_it_is_the_best(monkeypatch: pytest.MonkeyPatch) -> None:
     on, seen = (Leg(600.0),), []
     monkeypatch.setattr(module, "rated", lambda _asked, _fleet, legs: (seen.append(legs), run(85.0, legs=legs))[1])  # type: ignore[func-returns-value]
@@ -210,7 +233,8 @@ def test_what_a_pass_says_of_its_members(monkeypatch: pytest.MonkeyPatch) -> Non
     assert made.touching == ("1",)
     assert made.by_rod_s == {"1": 25.0, "2": 0.0}
     assert made.wanted_range_s == pytest.approx((273.0, 327.0))
-    assert (made.straight_on_s, made.lasts_s, made.time_s, made.worst) == (0.0, 600.0, 600.0, ("1", "2"))
+    assert (made.straight_on_s, made.straight_touching) == (None, ())
+    assert (made.lasts_s, made.time_s, made.worst) == (600.0, 600.0, ("1", "2"))
 
 
 def proposing(monkeypatch: pytest.MonkeyPatch, found: list[float], stays: float | None) -> None:
@@ -249,7 +273,8 @@ def pass_of(legs: tuple[Leg, ...] = WAY, **more: Any) -> WholePass:
         "legs": legs, "path": PATH, "over_ground_m": np.zeros((2, 2)), "wanted_s": 300.0,
         "wanted_range_s": (240.0, 360.0), "by_rod_s": {"1": 200.0, "2": 100.0}, "straight_on_s": 60.0,
         "lasts_s": 600.0,
-        "risk": 0.0, "members": 16, "of_members": 16, "worst": None, "touching": (), "within_risk": True, **more,
+        "risk": 0.0, "members": 16, "of_members": 16, "worst": None, "touching": (), "straight_touching": (),
+        "within_risk": True, **more,
     }  # fmt: skip
     return WholePass(**given)
 
@@ -480,26 +505,29 @@ def test_a_minute_after_its_end_a_pass_is_put_away(passing: Passing, monkeypatch
         ({"members": 4}, "; lines touch in none of 4; a first look, by 4 of 16 versions"),
         ({"touching": ("1",)}, "; lines touch in none of 16; P LOW comes to the bottom"),
         ({"touching": ("1", "9")}, "; lines touch in none of 16; P LOW, 9 come to the bottom"),
+        ({"straight_touching": ("1", "9")}, " with P LOW, 9 on the bottom; lines touch in none of 16"),
+        ({"straight_on_s": None}, " she comes too near a mark; lines touch in none of 16"),
     ],
 )
 def test_a_pass_in_words(more: dict[str, Any], said: str) -> None:
     made = pass_of(**more)
     way = "000° for 1:40, starboard 57° in 1:00, 057° for 7:20"
-    worth = "; 5 lure-minutes 10 to 20 m down in 10:00 (4 to 6), straight on 1"
+    worth = "; 5 lure-minutes 10 to 20 m down in 10:00 (4 to 6), straight on" + (" 1" if made.straight_on_s else "")
     assert in_words(made, WISH, METRIC, {"1": "P LOW"}) == f"{way}{worth}{said}"
     assert in_words(made, WISH, METRIC, {"1": "P LOW"}, 3).startswith(way + ";")
     assert in_words(made, WISH, METRIC, {}, 1).startswith("000° for 1:40 and 2 legs more;")
 
 
 def test_a_pass_for_programs() -> None:
-    told = row(pass_of(worst=("1", "2"), risk=0.0625, touching=("2",)))["pass"]
+    told = row(pass_of(worst=("1", "2"), risk=0.0625, touching=("2",), straight_touching=("1",)))["pass"]
     assert [leg["length_m"] for leg in told["legs"]] == [100.0, 60.0, 440.0]
     del told["legs"]
     assert told == {
         "lasts_s": 600.0, "speed_m_s": 1.0, "wanted_s": 300.0, "wanted_interval_s": [240.0, 360.0],
-        "by_rod_s": {"1": 200.0, "2": 100.0}, "straight_on_s": 60.0, "probability": 0.062, "within_risk": True,
-        "members": 16, "worst": ["1", "2"], "touching": ["2"],
+        "by_rod_s": {"1": 200.0, "2": 100.0}, "straight_on_s": 60.0, "straight_touching": ["1"],
+        "probability": 0.062, "within_risk": True, "members": 16, "worst": ["1", "2"], "touching": ["2"],
     }  # fmt: skip
+    assert row(pass_of(straight_on_s=None))["pass"]["straight_on_s"] is None
     assert row(Cannot("why not")) == {"pass": None, "why": "why not"}
     assert row(pass_of())["pass"]["worst"] is None
 

@@ -9,7 +9,7 @@ question gives the same pass.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -55,13 +55,14 @@ class WholePass:
     wanted_s: float  # median of the members
     wanted_range_s: tuple[float, float]  # 5 and 95 %
     by_rod_s: dict[str, float]
-    straight_on_s: float  # the same if she goes straight on, after a turn that is under way
+    straight_on_s: float | None  # the same if she goes straight on, after a turn that is under way; None: a danger
     lasts_s: float
     risk: float  # share of the members in which any lines touch
     members: int  # that confirmed it ...
     of_members: int  # ... of so many
     worst: tuple[str, str] | None
     touching: tuple[str, ...]  # rods that touch the bottom
+    straight_touching: tuple[str, ...]  # and those that do if she goes straight on
     within_risk: bool
     stays: bool = False  # it is the rest of the pass that was being steered
 
@@ -106,7 +107,7 @@ def propose(
         return Cannot(BLOCKED)
     order = lying.order
     some = order[:: max(len(order) // FEW, 1)][:FEW].tolist()  # from the middle ones to the oddest
-    made = _confirmed(asked, members_of(asked.fleet, some) if soon else asked.fleet, tried, on)
+    made = _confirmed(asked, members_of(asked.fleet, some) if soon else asked.fleet, tried, on, kept)
     return _proposed(made, kept)
 
 
@@ -116,7 +117,7 @@ def confirm(asked: PassAsked, kept: tuple[Leg, ...]) -> WholePass | Cannot:
     stays = alone.rated(kept)
     if stays is None:
         return Cannot(BLOCKED)
-    made = _confirmed(asked, asked.fleet, [stays], _straight(asked))
+    made = _confirmed(asked, asked.fleet, [stays], _straight(asked), kept)
     return _proposed(made, kept)
 
 
@@ -249,8 +250,14 @@ def _changed(ways: Floats, spread: Floats, rng: np.random.Generator, count: int)
     return out
 
 
-def _confirmed(asked: PassAsked, fleet: Fleet, tried: list[Rated], on: tuple[Leg, ...]) -> WholePass:
-    """The best within the risk of a fleet's members: of the first, and of the way straight on (``on``)."""
+def _confirmed(
+    asked: PassAsked, fleet: Fleet, tried: list[Rated], on: tuple[Leg, ...], kept: tuple[Leg, ...] = ()
+) -> WholePass:
+    """The best within the risk of a fleet's members: of the first, and of the way straight on (``on``).
+
+    Where none keeps to it, the one in which lines touch least. She is not sent off her course for nothing that is
+    told; but the way that is being steered (``kept``) stays.
+    """
     sure: list[Rated] = []
     for one in tried[:CONFIRMED]:
         again = rated(asked, fleet, one.legs)
@@ -260,10 +267,12 @@ def _confirmed(asked: PassAsked, fleet: Fleet, tried: list[Rated], on: tuple[Leg
             break
     straight = next((one for one in sure if one.legs == on), None) or rated(asked, fleet, on)
     sure += [straight] if straight is not None else []
-    chosen = min(sure, key=lambda one: (_risk(one) > asked.wish.risk, -one.worth))
+    chosen = min(sure, key=lambda one: (max(_risk(one), asked.wish.risk), -one.worth))
+    if straight is not None and chosen.legs is not kept and _as_good(straight, chosen, asked.wish.risk):
+        chosen = straight
     cast, total = fleet.cast, chosen.wanted_s
     low, high = (float(v) for v in np.quantile(total, (0.05, 0.95)))
-    by_rod, bottom = (np.nan_to_num(middle(seconds)) for seconds in (chosen.by_rod_s, chosen.on_bottom_s))
+    by_rod = np.nan_to_num(middle(chosen.by_rod_s))
     return WholePass(
         legs=chosen.legs,
         path=chosen.path,
@@ -271,14 +280,30 @@ def _confirmed(asked: PassAsked, fleet: Fleet, tried: list[Rated], on: tuple[Leg
         wanted_s=float(np.median(total)),
         wanted_range_s=(low, high),
         by_rod_s={key: float(by_rod[rod]) for rod, key in enumerate(cast.keys)},
-        straight_on_s=0.0 if straight is None else float(np.median(straight.wanted_s)),
+        straight_on_s=None if straight is None else float(np.median(straight.wanted_s)),
         lasts_s=float(chosen.path.time_s[-1]),
         risk=_risk(chosen),
         members=cast.members if chosen.risk is None else chosen.risk.members,
         of_members=asked.fleet.cast.members,
         worst=chosen.risk.worst if chosen.risk is not None else None,
-        touching=tuple(key for rod, key in enumerate(cast.keys) if bottom[rod] >= TOUCHES_S),
+        touching=_touching(chosen, cast.keys),
+        straight_touching=() if straight is None else _touching(straight, cast.keys),
         within_risk=_risk(chosen) <= asked.wish.risk,
+    )
+
+
+def _touching(one: Rated, keys: Sequence[str]) -> tuple[str, ...]:
+    """The rods whose lures are on the bottom."""
+    bottom = np.nan_to_num(middle(one.on_bottom_s))
+    return tuple(key for rod, key in enumerate(keys) if bottom[rod] >= TOUCHES_S)
+
+
+def _as_good(straight: Rated, other: Rated, allowed: float) -> bool:
+    """Whether straight on is no worse in all that is told: crossings, lure time, lures on the bottom."""
+    return (
+        max(_risk(straight), allowed) <= max(_risk(other), allowed)
+        and float(np.median(straight.wanted_s)) >= float(np.median(other.wanted_s))
+        and float(np.nansum(straight.on_bottom_s)) <= float(np.nansum(other.on_bottom_s))
     )
 
 

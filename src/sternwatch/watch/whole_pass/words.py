@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
@@ -54,7 +54,7 @@ def outcome(made: WholePass, wish: Wish, units: DisplaySystem, names: Mapping[st
     low, high = made.wanted_range_s
     text = (
         f"{made.wanted_s / 60.0:.0f} lure-minutes {wish_in_words(wish, units)} in {m_ss(made.lasts_s)} "
-        f"({low / 60.0:.0f} to {high / 60.0:.0f}), straight on {made.straight_on_s / 60.0:.0f}"
+        f"({low / 60.0:.0f} to {high / 60.0:.0f}), {_straight_on(made, names)}"
     )
     said = crossing_share(made.risk, made.members)
     text += f"; lines touch {said}" if made.worst is None else f"; {' and '.join(made.worst)} touch in {said}"
@@ -63,16 +63,27 @@ def outcome(made: WholePass, wish: Wish, units: DisplaySystem, names: Mapping[st
     if made.provisional:
         text += f"; a first look, by {made.members} of {made.of_members} versions"
     if made.touching:
-        keys = ", ".join(names.get(key, key) for key in made.touching)
-        text += f"; {keys} come{'' if len(made.touching) > 1 else 's'} to the bottom"
+        text += f"; {_listed(made.touching, names)} come{'' if len(made.touching) > 1 else 's'} to the bottom"
     return text
+
+
+def _straight_on(made: WholePass, names: Mapping[str, str]) -> str:
+    """The same result if she goes straight on. Its lures on the bottom are told, lest it seem the better way."""
+    if made.straight_on_s is None:
+        return "straight on she comes too near a mark"
+    touching = f" with {_listed(made.straight_touching, names)} on the bottom" if made.straight_touching else ""
+    return f"straight on {made.straight_on_s / 60.0:.0f}{touching}"
+
+
+def _listed(keys: Sequence[str], names: Mapping[str, str]) -> str:
+    return ", ".join(names.get(key, key) for key in keys)
 
 
 def row(found: WholePass | Cannot) -> dict[str, Any]:
     """A pass as JSON: ``legs`` as in *again*, ``lasts_s``, ``wanted_s`` (lure-seconds, median of the members),
-    ``wanted_interval_s`` (5 and 95 %), ``by_rod_s``, ``straight_on_s`` (the same if she goes straight on),
-    ``speed_m_s``, ``probability`` that any lines touch, ``within_risk``, ``members``, ``worst`` pair, ``touching``
-    the bottom; or null and ``why``.
+    ``wanted_interval_s`` (5 and 95 %), ``by_rod_s``, ``straight_on_s`` (the same if she goes straight on; null
+    where that comes too near a mark), ``straight_touching`` the bottom then, ``speed_m_s``, ``probability`` that any
+    lines touch, ``within_risk``, ``members``, ``worst`` pair, ``touching`` the bottom; or null and ``why``.
     """  # fmt: skip
     if isinstance(found, Cannot):
         return {"pass": None, "why": found.why}
@@ -85,7 +96,8 @@ def row(found: WholePass | Cannot) -> dict[str, Any]:
             "wanted_s": short(found.wanted_s),
             "wanted_interval_s": [short(end) for end in found.wanted_range_s],
             "by_rod_s": {key: short(seconds) for key, seconds in found.by_rod_s.items()},
-            "straight_on_s": short(found.straight_on_s),
+            "straight_on_s": None if found.straight_on_s is None else short(found.straight_on_s),
+            "straight_touching": list(found.straight_touching),
             "probability": short(found.risk),
             "within_risk": found.within_risk,
             "members": found.members,
