@@ -45,7 +45,7 @@ def test_a_way_is_a_list_of_legs_that_begin_where_the_one_before_ends(
     asked = ["pass", packed, "--at", "150", "--depth", "20ft", "80ft", "--minutes", "10", "--within", "300ft"]
     assert main(asked) == 0
     head, *rest = capsys.readouterr().out.splitlines()
-    assert re.fullmatch(r"A pass of \S+, from 150 s on:", head)
+    assert re.fullmatch(r"A pass of \S+, from \d\d:\d\d:\d\d on:", head)
     legs = [line for line in rest if line.startswith("  ")]
     assert rest[len(legs)].endswith(".")
     assert "lure-minutes 20 to 80 ft down" in rest[len(legs)]
@@ -113,7 +113,8 @@ def test_a_pass_for_programs_and_a_plotter(packed: str, tmp_path: Path, capsys: 
         (["--at", "150"], "nothing is wanted: give --over-bottom, --depth or --zone"),
         (["--at", "150", "--depth", "9m", "3m"], "--depth is not accepted: give the lesser end, then the greater"),
         (["--at", "150", "--depth", "3m", "9m", "--minutes", "3"], "--minutes 3 is not accepted: give 10 to 40"),
-        (["--at", "-1", "--depth", "3m", "9m"], "--at -1 is not accepted: give seconds from 0 on"),
+        (["--at", "-1", "--depth", "3m", "9m"], "--at -1: not a time; type 19:42 or 19:42:30, or +5 (minutes)"),
+        (["--at", "03:00", "--depth", "3m", "9m"], "--at 03:00: not in this recording, which goes from "),
     ],
 )
 def test_what_a_pass_does_not_accept_is_said(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -11,7 +10,7 @@ from sternwatch.cautions import COMPUTED
 from sternwatch.cli.common.books import add_trip, trip_opened
 from sternwatch.cli.common.exits import InputError
 from sternwatch.cli.common.options import quantity, units_of
-from sternwatch.cli.trips.ways import Ways, add_ways_options, grids_of, played_to, tell
+from sternwatch.cli.trips.ways import Ways, add_ways_options, grids_of, moment_of, played_to, tell
 from sternwatch.gear.values.units import Dimension
 
 if TYPE_CHECKING:
@@ -37,8 +36,9 @@ def add_parser(sub: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     length, warmth = quantity(Dimension.LENGTH), quantity(Dimension.TEMPERATURE)
     add_trip(parser)
     parser.add_argument(
-        "--at", type=float, metavar="SECONDS", required=True, help="the moment: seconds since the recording began"
-    )
+        "--at", metavar="MOMENT", required=True,
+        help="19:42 by the boat's clock, +5 (minutes) or +1:20:00 from the recording's start, or a number of seconds",
+    )  # fmt: skip
     parser.add_argument(
         "--over-bottom", type=length, nargs=2, metavar=("FROM", "TO"), help="lures this high over the bottom"
     )
@@ -63,17 +63,18 @@ def run(args: argparse.Namespace) -> int:
     _checked(args)
     units = units_of(args)
     with trip_opened(args.trip) as (data, _):
-        found, wish, watch = _planned(data, args)
+        at_s, clock = moment_of(data, args.at)
+        found, wish, watch = _planned(data, args, at_s)
     from sternwatch.watch.again.plan import Cannot
     from sternwatch.watch.whole_pass.words import outcome, row, steps_of
 
-    about = {"trip": data.id, "at_s": args.at, **row(found)}
+    about = {"trip": data.id, "at_s": at_s, **row(found)}
     if isinstance(found, Cannot):
         return tell(args, Ways(watch, why=found.why), about, lambda _: [])
     return tell(
         args, Ways(watch, [("a pass", found)]), about,
         lambda rods: [
-            f"A pass of {data.id}, from {args.at:g} s on:",
+            f"A pass of {data.id}, from {clock} on:",
             *(f"  {step}" for step in steps_of(found)),
             f"{outcome(found, wish, units, rods)}.",
         ],
@@ -86,8 +87,6 @@ def _checked(args: argparse.Namespace) -> None:
         raise InputError(
             f"--minutes {args.minutes:g} is not accepted: give {LEAST_MIN:.0f} to {MOST_MIN:.0f} minutes"
         )
-    if not 0.0 <= args.at < math.inf:
-        raise InputError(f"--at {args.at:g} is not accepted: give seconds from 0 on")
     if not 0.0 <= args.risk <= 100.0:
         raise InputError(f"--risk {args.risk:g} is not accepted: give 0 to 100 per cent")
     if args.within is not None and not args.within > 0.0:
@@ -100,7 +99,7 @@ def _checked(args: argparse.Namespace) -> None:
             raise InputError(f"--{option.replace('_', '-')} is not accepted: give the lesser end, then the greater")
 
 
-def _planned(data: TripData, args: argparse.Namespace) -> tuple[WholePass | Cannot, Wish, Watch]:
+def _planned(data: TripData, args: argparse.Namespace, at_s: float) -> tuple[WholePass | Cannot, Wish, Watch]:
     from sternwatch.watch.again.asking import radii_found
     from sternwatch.watch.again.plan import Cannot
     from sternwatch.watch.whole_pass.asking import asked_of, taken
@@ -110,7 +109,7 @@ def _planned(data: TripData, args: argparse.Namespace) -> tuple[WholePass | Cann
     def band(given: list[float] | None) -> Band | None:
         return None if given is None else (given[0], given[1])
 
-    watch = played_to(data, args.at, band(args.zone))
+    watch = played_to(data, at_s, band(args.zone))
     place, reach = watch.bottom.over.place_m, args.within
     box = None
     if reach is not None and place is not None:

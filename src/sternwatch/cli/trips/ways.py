@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -44,6 +45,28 @@ def grids_of(data: TripData) -> list[LakeGrid]:
     from sternwatch.watch.picture.model import Session
 
     return charts_for(Session.DEMO if data.id == "demo" else Session.LIVE)
+
+
+def moment_of(data: TripData, text: str) -> tuple[float, str]:
+    """The feed time [s] that a typed moment of a trip means, and how it is told. Raises InputError."""
+    from sternwatch.debrief.clocks import clock_of
+    from sternwatch.feed.recording.reader import open_recording
+    from sternwatch.local_time import clock_at, h_mm_ss, typed_moment
+    from sternwatch.logbook.crew.fold import fold
+
+    if data.feed is None:
+        raise InputError(f"the recording of {data.id} is not there, so nothing can be planned from it")
+    with open_recording(data.feed) as recording:
+        span_s, begun = (0.0, recording.span_s), recording.start_utc
+    clock = clock_of(data.about, fold(data.actions, ()).facts.utc_offset_min)
+    ahead_s = None if begun is None else begun + 60.0 * clock.offset_min(begun)
+    if re.fullmatch(r"\d+(\.\d*)?", text):
+        found: float | str = float(text)
+    else:
+        found = typed_moment(text, span_s, ahead_s, 0.0)
+    if isinstance(found, str):
+        raise InputError(f"--at {text}: {found}")
+    return found, h_mm_ss(found) if ahead_s is None else clock_at(found, ahead_s)
 
 
 def played_to(data: TripData, t_s: float, zone_c: tuple[float, float] | None = None) -> Watch:

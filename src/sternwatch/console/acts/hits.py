@@ -6,12 +6,12 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from sternwatch.cautions import BOX
-from sternwatch.console.acts.moments import clock_s
 from sternwatch.console.controls.controls import BITE_S, Controls, Tone, Waiting
 from sternwatch.console.controls.lists import Listing, latest_first
 from sternwatch.console.controls.typing_line import TypingLine
 from sternwatch.console.keys.acting import Keyboard
 from sternwatch.gear.values.units import UNITS, limit_words
+from sternwatch.local_time import clock_s
 from sternwatch.logbook.crew.facts import box_counts
 from sternwatch.logbook.crew.fold import WINDS_AFTER_S
 from sternwatch.logbook.crew.state import CrewHit, When
