@@ -22,6 +22,7 @@ from sternwatch.hydro.chain.model import Body, BodyKind, Chain, Line, RodLine
 from sternwatch.hydro.chain.rows import R_PULL, Rows, pack
 from sternwatch.hydro.motion import batch as ba
 from sternwatch.hydro.motion import newton as nw
+from sternwatch.hydro.motion import rod_pull
 from sternwatch.hydro.motion.newton import Effort
 
 RHO, NU = 1000.0, 1.3e-6
@@ -61,7 +62,7 @@ UPWARD = (np.array([-0.7, 0.1, -0.5]), 3.0)
 @pytest.fixture(autouse=True)
 def uncompiled(monkeypatch: pytest.MonkeyPatch) -> None:
     """Everything as Python, so that nothing is compiled for this file alone."""
-    for module in (coefficients, fo, rod_line, ba, nw):
+    for module in (coefficients, fo, rod_line, ba, rod_pull, nw):
         use_plain(monkeypatch, module)
 
 

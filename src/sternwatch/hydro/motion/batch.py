@@ -219,19 +219,3 @@ def current(shape: Shape, w: Floats, z: Any) -> Any:
         wy = select(within, here_y, select(under, load(w, at + WIDTH), wy))
         sx, sy = select(within, slope_x, select(under, 0.0, sx)), select(within, slope_y, select(under, 0.0, sy))
     return wx, wy, sx, sy
-
-
-@njit(cache=True, error_model="numpy", inline="always")
-def rod_flow(shape: Shape, w: Floats, depth: Any, bx: Any, by: Any, bz: Any, a0: Any) -> Any:
-    """The mean relative flow of a rod line, from the velocities of its ball and of the tip."""
-    near_x, near_y, _nx, _ny = current(shape, w, depth)
-    half_x, half_y, _hx, _hy = current(shape, w, 0.5 * depth)
-    x, y, z = load_three(w, shape.nodes_at + X)
-    tx, ty, tz = load_three(w, shape.nodes_at + BV)
-    tx, ty, tz = a0 * x + tx, a0 * y + ty, a0 * z + tz
-    third = 1.0 / 3.0
-    return (
-        third * (near_x + 2.0 * half_x - 2.0 * bx - tx),
-        third * (near_y + 2.0 * half_y - 2.0 * by - ty),
-        third * (-2.0 * bz - tz),
-    )

@@ -10,7 +10,7 @@ rotation of a stiff line causes no huge false tensions between iterations [Magis
 
 Where a move was small, the matrix has hardly changed: the next iteration computes the forces alone and takes the
 factors as they are. Two iterations are the rule, and the second costs half as much so. It is factored again where
-a segment hangs slack, and where moves do not shrink quickly.
+a segment hangs slack, where moves do not shrink quickly, and with a rod line, whose own derivative is a rough one.
 
 The chains of a batch have one shape: nodes, bodies and rod line at the same places. Each has a lane, and every number
 below stands for all lanes (``hydro.chain.lanes``). Where lanes go different ways a mask selects, so a chain's numbers
@@ -55,8 +55,7 @@ from sternwatch.hydro.chain.lanes import (
     store,
     store_three,
 )
-from sternwatch.hydro.chain.rod_line import curved
-from sternwatch.hydro.chain.rows import R_PULL, ROD_FIELDS, Floats
+from sternwatch.hydro.chain.rows import Floats
 from sternwatch.hydro.motion.batch import (
     BA,
     BV,
@@ -70,9 +69,9 @@ from sternwatch.hydro.motion.batch import (
     Shape,
     X,
     current,
-    rod_flow,
 )
 from sternwatch.hydro.motion.blocks import inverse, kept, loaded, water_blocks
+from sternwatch.hydro.motion.rod_pull import rod_pull
 
 ETA_N: Final = 1e-5  # strain -1e-5 at 1 N, -1e-3 at 0.01 N: negligible
 SOFT_N: Final = 1.0  # below it a tension must also match the present strain
@@ -325,23 +324,11 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
                     myz = myz - jyx * sx - jyy * sy
                     mzz = mzz - jzx * sx - jzy * sy
             if b == shape.rod_node:
-                to = shape.rod_at + ROD_FIELDS * WIDTH
-                tipx, tipy, tipz = load_three(w, to)
-                rod = (
-                    load(w, shape.rod_at), load(w, shape.rod_at + WIDTH),
-                    load(w, shape.rod_at + 2 * WIDTH), load(w, shape.rod_at + 3 * WIDTH),
-                )  # fmt: skip
-                ux, uy, uz = rod_flow(shape, w, zb, vbx, vby, vbz, a0)
-                made = curved(rod, (xb, yb, zb), (tipx, tipy, tipz), (ux, uy, uz))
-                force = rod[R_PULL]
-                fx, fy, fz = made[0], made[1], made[2]
-                rx, ry, rz = rx + force * fx, ry + force * fy, rz + force * fz
-                # Its derivative as if the line were straight; the iterations do the rest.
-                dx, dy, dz = tipx - xb, tipy - yb, tipz - zb
-                force = force / (root(dx * dx + dy * dy + dz * dz) + 1e-3)
-                mxx, mxy, mxz = mxx + force * (1.0 - fx * fx), mxy - force * fx * fy, mxz - force * fx * fz
-                myx, myy, myz = myx - force * fy * fx, myy + force * (1.0 - fy * fy), myz - force * fy * fz
-                mzx, mzy, mzz = mzx - force * fz * fx, mzy - force * fz * fy, mzz + force * (1.0 - fz * fz)
+                fx, fy, fz, dxx, dxy, dxz, dyy, dyz, dzz = rod_pull(shape, w, xb, yb, zb, vbx, vby, vbz, a0)
+                rx, ry, rz = rx + fx, ry + fy, rz + fz
+                mxx, mxy, mxz = mxx + dxx, mxy + dxy, mxz + dxz
+                myx, myy, myz = myx + dxy, myy + dyy, myz + dyz
+                mzx, mzy, mzz = mzx + dxz, mzy + dyz, mzz + dzz
 
         merit = merit + rx * rx + ry * ry + rz * rz
         going = going & (merit < 1e30)
@@ -373,9 +360,13 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
         myx, myy, myz = myx + eyx, myy + eyy, myz + eyz
         mzx, mzy, mzz = mzx + ezx, mzy + ezy, mzz + ezz
         rx, ry, rz = rx + qx, ry + qy, rz + qz
-        cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz = kept(
-            w, start + n * STRIDE + FACTOR + 9 * WIDTH, fresh, inverse(mxx, mxy, mxz, myx, myy, myz, mzx, mzy, mzz)
-        )
+        to = start + n * STRIDE + FACTOR + 9 * WIDTH
+        if factors:
+            cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz = kept(
+                w, to, fresh, inverse(mxx, mxy, mxz, myx, myy, myz, mzx, mzy, mzz)
+            )
+        else:
+            cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz = loaded(w, to)
         dx = cxx * rx + cxy * ry + cxz * rz
         dy = cyx * rx + cyy * ry + cyz * rz
         dz = czx * rx + czy * ry + czz * rz
@@ -442,7 +433,7 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
         worn = ~fresh & (contraction > SHRINKS)
         done = on & (left < effort.tolerance_m) & ~(bent | worn)
         used = select(done, iteration + 1.0, used)
-        worn = worn | loose | (size > SMALL * effort.tolerance_m)
+        worn = worn | loose | (size > SMALL * effort.tolerance_m) | (shape.rod_node >= 0)
         fresh = (fresh & ~on) | (on & worn)
         going = going & ~done
         if not any_of(going):
