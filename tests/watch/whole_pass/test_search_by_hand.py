@@ -505,7 +505,7 @@ def test_a_minute_after_its_end_a_pass_is_put_away(passing: Passing, monkeypatch
         ({"members": 4}, "; lines touch in none of 4; a first look, by 4 of 16 versions"),
         ({"touching": ("1",)}, "; lines touch in none of 16; P LOW comes to the bottom"),
         ({"touching": ("1", "9")}, "; lines touch in none of 16; P LOW, 9 come to the bottom"),
-        ({"straight_touching": ("1", "9")}, " with P LOW, 9 on the bottom; lines touch in none of 16"),
+        ({"straight_touching": ("1", "9")}, " with 1, 9 on the bottom; lines touch in none of 16"),
         ({"straight_on_s": None}, " she comes too near a mark; lines touch in none of 16"),
     ],
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from sternwatch.gear.values.units import Dimension, DisplaySystem
@@ -54,7 +54,7 @@ def outcome(made: WholePass, wish: Wish, units: DisplaySystem, names: Mapping[st
     low, high = made.wanted_range_s
     text = (
         f"{made.wanted_s / 60.0:.0f} lure-minutes {wish_in_words(wish, units)} in {m_ss(made.lasts_s)} "
-        f"({low / 60.0:.0f} to {high / 60.0:.0f}), {_straight_on(made, names)}"
+        f"({low / 60.0:.0f} to {high / 60.0:.0f}), {_straight_on(made)}"
     )
     said = crossing_share(made.risk, made.members)
     text += f"; lines touch {said}" if made.worst is None else f"; {' and '.join(made.worst)} touch in {said}"
@@ -63,20 +63,17 @@ def outcome(made: WholePass, wish: Wish, units: DisplaySystem, names: Mapping[st
     if made.provisional:
         text += f"; a first look, by {made.members} of {made.of_members} versions"
     if made.touching:
-        text += f"; {_listed(made.touching, names)} come{'' if len(made.touching) > 1 else 's'} to the bottom"
+        keys = ", ".join(names.get(key, key) for key in made.touching)
+        text += f"; {keys} come{'' if len(made.touching) > 1 else 's'} to the bottom"
     return text
 
 
-def _straight_on(made: WholePass, names: Mapping[str, str]) -> str:
+def _straight_on(made: WholePass) -> str:
     """The same result if she goes straight on. Its lures on the bottom are told, lest it seem the better way."""
     if made.straight_on_s is None:
         return "straight on she comes too near a mark"
-    touching = f" with {_listed(made.straight_touching, names)} on the bottom" if made.straight_touching else ""
+    touching = f" with {', '.join(made.straight_touching)} on the bottom" if made.straight_touching else ""
     return f"straight on {made.straight_on_s / 60.0:.0f}{touching}"
-
-
-def _listed(keys: Sequence[str], names: Mapping[str, str]) -> str:
-    return ", ".join(names.get(key, key) for key in keys)
 
 
 def row(found: WholePass | Cannot) -> dict[str, Any]:
