@@ -11,17 +11,21 @@ from sternwatch.hydro.chain.rows import Floats
 
 
 @njit(cache=True, error_model="numpy", fastmath={"contract"})
-def kept(w: Floats, at: int, fresh: Any, rows: Any) -> Any:
-    """Keep a block at ``at`` in the lanes where it is ``fresh``. Returns what is kept there now."""
+def kept(w: Floats, at: int, fresh: Any, all_fresh: bool, rows: Any) -> Any:
+    """Keep a block at ``at`` in the lanes where it is ``fresh``. Returns what is kept there now.
+
+    ``all_fresh``: no lane needs what was kept there before.
+    """
     xx, xy, xz, yx, yy, yz, zx, zy, zz = rows
-    a, b, c = load_three(w, at)
-    xx, xy, xz = select(fresh, xx, a), select(fresh, xy, b), select(fresh, xz, c)
+    if not all_fresh:
+        a, b, c = load_three(w, at)
+        xx, xy, xz = select(fresh, xx, a), select(fresh, xy, b), select(fresh, xz, c)
+        a, b, c = load_three(w, at + 3 * WIDTH)
+        yx, yy, yz = select(fresh, yx, a), select(fresh, yy, b), select(fresh, yz, c)
+        a, b, c = load_three(w, at + 6 * WIDTH)
+        zx, zy, zz = select(fresh, zx, a), select(fresh, zy, b), select(fresh, zz, c)
     store_three(w, at, xx, xy, xz)
-    a, b, c = load_three(w, at + 3 * WIDTH)
-    yx, yy, yz = select(fresh, yx, a), select(fresh, yy, b), select(fresh, yz, c)
     store_three(w, at + 3 * WIDTH, yx, yy, yz)
-    a, b, c = load_three(w, at + 6 * WIDTH)
-    zx, zy, zz = select(fresh, zx, a), select(fresh, zy, b), select(fresh, zz, c)
     store_three(w, at + 6 * WIDTH, zx, zy, zz)
     return xx, xy, xz, yx, yy, yz, zx, zy, zz
 

@@ -103,7 +103,7 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
     per_a0 = 1.0 / a0
     fresh = going
     for iteration in range(effort.iterations):
-        factors = any_of(fresh)
+        factors, all_fresh = any_of(fresh), not any_of(going & ~fresh)
         merit = lanes(0.0)
         # The node at the segment's near end: its own block, the elimination's part so far, its force.
         mxx = mxy = mxz = myx = myy = myz = mzx = mzy = mzz = lanes(0.0)
@@ -250,13 +250,13 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
                     gzy = czx * abxy + czy * abyy + czz * abzy
                     gzz = czx * abxz + czy * abyz + czz * abzz
                     gxx, gxy, gxz, gyx, gyy, gyz, gzx, gzy, gzz = kept(
-                        w, to, fresh, (gxx, gxy, gxz, gyx, gyy, gyz, gzx, gzy, gzz)
+                        w, to, fresh, all_fresh, (gxx, gxy, gxz, gyx, gyy, gyz, gzx, gzy, gzz)
                     )
                     cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz = kept(
-                        w, to + 9 * WIDTH, fresh, (cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz)
+                        w, to + 9 * WIDTH, fresh, all_fresh, (cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz)
                     )
                     baxx, baxy, baxz, bayx, bayy, bayz, bazx, bazy, bazz = kept(
-                        w, to + 18 * WIDTH, fresh, (baxx, baxy, baxz, bayx, bayy, bayz, bazx, bazy, bazz)
+                        w, to + 18 * WIDTH, fresh, all_fresh, (baxx, baxy, baxz, bayx, bayy, bayz, bazx, bazy, bazz)
                     )
                     exx = -(baxx * gxx + baxy * gyx + baxz * gzx)
                     exy = -(baxx * gxy + baxy * gyy + baxz * gzy)
@@ -363,7 +363,7 @@ def newton(a0: Any, going: Any, shape: Shape, effort: Effort, w: Floats) -> Any:
         to = start + n * STRIDE + FACTOR + 9 * WIDTH
         if factors:
             cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz = kept(
-                w, to, fresh, inverse(mxx, mxy, mxz, myx, myy, myz, mzx, mzy, mzz)
+                w, to, fresh, all_fresh, inverse(mxx, mxy, mxz, myx, myy, myz, mzx, mzy, mzz)
             )
         else:
             cxx, cxy, cxz, cyx, cyy, cyz, czx, czy, czz = loaded(w, to)

@@ -1,6 +1,6 @@
 """The last pass over a recording: what a console would have warned of, once every depth is known.
 
-It takes a twentieth of the trip's time and more, so it goes on beside the play, on a thread of its own that rests as
+It takes a sixtieth of the trip's time and more, so it goes on beside the play, on a thread of its own that rests as
 long as it works. (A low priority would do harm: while such a thread waits for the processor it may hold the
 interpreter, and every key would wait with it.) What it found is kept: the next time it is there at once. An entry
 changes only what comes after it, so the pass goes on from a moment before it.
