@@ -143,11 +143,9 @@ def step(t_s: float, spread: Spread, *, found: bool = True, **more: Any) -> Any:
     current = {"found": found, "said": None, "since_s": 10.0, "told_m_s": (0.2, 0.0), "through_m_s": 0.8} | more
     source = current.pop("source", SpeedSource.OVER_GROUND)
     prior = SimpleNamespace(given_m_s=(0.0, 0.1))
-    waters = SimpleNamespace(column=lambda *_: COLUMN, water=lambda _: None)
+    waters = SimpleNamespace(water=lambda _: None)
     boat = SimpleNamespace(current=SimpleNamespace(prior=prior, **current), source=source)
-    return SimpleNamespace(
-        t_s=t_s, boat=boat, spread=spread, waters=waters, crew=SimpleNamespace(gauges=()), sensors={}
-    )
+    return SimpleNamespace(t_s=t_s, boat=boat, spread=spread, waters=waters, column=COLUMN, sensors={})
 
 
 def test_a_current_is_learnt_once_when_it_is_found(two_rods: Spread) -> None:

@@ -253,11 +253,10 @@ def test_a_place_is_kept_while_her_fix_holds(
     for name in ("_pace", "_current", "_current_told", "bottom_m", "usable"):
         monkeypatch.setattr(module, name, lambda *_: None)
     sensors = {} if value == "none" else {Quantity.POSITION: SimpleNamespace(value=value)}
-    waters = SimpleNamespace(column=lambda *_: None)
     for known in (True, False):
         boat = SimpleNamespace(known=known, speed_m_s=1.1, heading_deg=40.0, source="log", rate_of_turn_deg_s=0.5)
         step: Any = SimpleNamespace(
-            boat=boat, sensors=sensors, utc_offset_s=1000.4, t_s=5.25, silent_s=0.3, waters=waters, chains={},
+            boat=boat, sensors=sensors, utc_offset_s=1000.4, t_s=5.25, silent_s=0.3, column=None, chains={},
             bottom=SimpleNamespace(over=SimpleNamespace(place_m=over)), crew=SimpleNamespace(gauges=()),
             spread=SimpleNamespace(boat=SimpleNamespace(transducer_depth_m=0.3)),
         )  # fmt: skip

@@ -88,7 +88,7 @@ def compose(
     near = step.chains.nearest()
     track, track_age = _bottom_track(step)
     people = spread.boat.people if crew.facts.people is None else crew.facts.people
-    column = step.waters.column(crew.gauges, sensors, spread.boat.transducer_depth_m)
+    column = step.column
     rods = tuple(_rod(setup, step, alerts, said, rod, column, near.get(rod.key)) for rod in spread.rod)
     rows = {row.id: row for row in memory.hits.rows}
     return Picture(

@@ -65,7 +65,8 @@ class Watch:
     made: deque[Action] = field(default_factory=lambda: deque(maxlen=100))  # its own entries, not stored yet
     twins: Twins = field(default_factory=Twins)
     t_s: float | None = None  # the last step taken
-    said: Said | None = None  # kept for the pictures
+    at: Step | None = None  # kept for the pictures
+    said: Said | None = None
 
     @property
     def now_s(self) -> float:
@@ -122,10 +123,12 @@ class Watch:
     def _picture(self, crew: Crew) -> Picture:
         if self.said is None or self.said.crew is not crew:
             self.said = Said.of(crew, self.setup.units, spread_of(crew, self.setup.spread))
+        at = self.at
+        if at is None or at.crew is not crew:
+            at = self._at(self.now_s, self.sensors(), crew)
         return compose(
-            self.setup, self._at(self.now_s, self.sensors(), crew), self.memory, self.alerts, self.said,
-            stepped=self.crew, begun=self.t_s is not None,
-        )  # fmt: skip
+            self.setup, at, self.memory, self.alerts, self.said, stepped=self.crew, begun=self.t_s is not None
+        )
 
     def _at(self, t_s: float, sensors: Sensors, crew: Crew) -> Step:
         """The state at a step, for its readers."""
@@ -158,7 +161,8 @@ class Watch:
         self.chains.step(t_s, dt_s, self.boat, self.waters, sensors, follows=follows)
         self.bottom.step(t_s, sensors, offset, self.boat, self.chains)
         self.t_s = t_s
-        self._remember(self._at(t_s, sensors, self.crew), acted=self.crew is not before)
+        self.at = self._at(t_s, sensors, self.crew)
+        self._remember(self.at, acted=self.crew is not before)
 
     def _compare(self, t_s: float) -> None:
         """Hold two of a kind against each other."""

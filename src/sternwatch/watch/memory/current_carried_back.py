@@ -113,10 +113,9 @@ class Learning:
         if not now or found.since_s is None:
             return None
         since_s = max(found.since_s, step.t_s - MOST_BACK_S, self.all[-1].until_s if self.all else -math.inf)
-        transducer_m = step.spread.boat.transducer_depth_m
         one = Learnt(
             since_s, step.t_s, found.told_m_s, found.prior.given_m_s, found.through_m_s, step.spread,
-            step.waters.column(step.crew.gauges, step.sensors, transducer_m), step.waters.water(step.sensors),
+            step.column, step.waters.water(step.sensors),
         )  # fmt: skip
         self.all = (*self.all, one)
         return one

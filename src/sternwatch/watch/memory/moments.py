@@ -207,7 +207,7 @@ def moment_of(step: Step, before: Moments) -> Moment:
     position = sensors.get(Quantity.POSITION) if step.bottom.over.place_m is not None else None
     points = own.heading_deg
     transducer_m = step.spread.boat.transducer_depth_m
-    column = step.waters.column(step.crew.gauges, sensors, transducer_m)
+    column = step.column
     return Moment(
         t_s=step.t_s,
         utc_s=None if offset is None else float(round(step.t_s + offset)),

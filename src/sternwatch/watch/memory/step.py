@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from sternwatch.feed.readings import Sensors
 from sternwatch.gear.spread_file.models import Spread
@@ -13,10 +14,11 @@ from sternwatch.watch.boat.twins import Twins
 from sternwatch.watch.boat.water import Waters
 from sternwatch.watch.bottom.bottom import Bottom
 from sternwatch.watch.chains.chains import Chains
+from sternwatch.water.profile import TemperatureProfile
 
 
 @quickly_made
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Step:
     """The state after boat, chains and bottom have moved. Its readers change nothing."""
 
@@ -36,3 +38,8 @@ class Step:
     def silent_s(self) -> float | None:
         """For how long the feed has been silent."""
         return None if self.heard_s is None else self.t_s - self.heard_s
+
+    @cached_property
+    def column(self) -> TemperatureProfile:
+        """Temperature with depth."""
+        return self.waters.column(self.crew.gauges, self.sensors, self.spread.boat.transducer_depth_m)
