@@ -65,6 +65,7 @@ class Watch:
     made: deque[Action] = field(default_factory=lambda: deque(maxlen=100))  # its own entries, not stored yet
     twins: Twins = field(default_factory=Twins)
     t_s: float | None = None  # the last step taken
+    next_step_s: float = -math.inf  # ``advance`` does nothing before it; -inf while the grid has not begun
     at: Step | None = None  # kept for the pictures
     said: Said | None = None
 
@@ -77,11 +78,6 @@ class Watch:
     def spread(self) -> Spread:
         """The spread in force: the file's with the crew's changes."""
         return spread_of(self.crew, self.setup.spread)
-
-    @property
-    def next_step_s(self) -> float:
-        """``advance`` does nothing before this moment; -inf while the grid has not begun."""
-        return -math.inf if self.t_s is None else round(self.t_s + STEP_S, 3)
 
     def observe(self, reading: Reading) -> None:
         """Take a reading. Times must not run backwards."""
@@ -160,7 +156,7 @@ class Watch:
         dt_s = 0.0 if self.t_s is None else t_s - self.t_s
         self.chains.step(t_s, dt_s, self.boat, self.waters, sensors, follows=follows)
         self.bottom.step(t_s, sensors, offset, self.boat, self.chains)
-        self.t_s = t_s
+        self.t_s, self.next_step_s = t_s, round(t_s + STEP_S, 3)
         self.at = self._at(t_s, sensors, self.crew)
         self._remember(self.at, acted=self.crew is not before)
 
@@ -207,7 +203,7 @@ class Watch:
         return Watch(
             self.setup, copy.deepcopy(self.board), self.crew, self.boat.copy(), self.waters, self.chains.copy(),
             self.bottom.copy(), self.alerts.copy(), self.memory.copy(), self.inbox.copy(), self.made.copy(),
-            self.twins.copy(), self.t_s,
+            self.twins.copy(), self.t_s, self.next_step_s,
         )  # fmt: skip
 
 

@@ -113,6 +113,11 @@ class Moment:
     def fish_on(self) -> bool:
         return any(rod.state is RodState.FIGHTING for rod in self.rods.values())
 
+    @cached_property
+    def gain_m_s(self) -> float | None:
+        """Speed over ground less speed through water."""
+        return None if self.sog_m_s is None or self.stw_m_s is None else self.sog_m_s - self.stw_m_s
+
     @property
     def clock_s(self) -> int:
         """Whole seconds of UTC, or of feed time for a feed without a clock. Samples count on it."""
@@ -303,9 +308,8 @@ def _current(moments: Moments, sensors: Sensors) -> str | None:
     """How the current runs, from both speeds over half a minute. None unless both were present most of the time."""
     sog, stw = usable(sensors.get(Quantity.SOG)), usable(sensors.get(Quantity.STW))
     known = [sog - stw] if sog is not None and stw is not None else []
-    for before in islice(reversed(moments), CURRENT_S - 1):
-        if before.sog_m_s is not None and before.stw_m_s is not None:
-            known.append(before.sog_m_s - before.stw_m_s)
+    earlier = islice(reversed(moments), CURRENT_S - 1)
+    known += [gain for before in earlier if (gain := before.gain_m_s) is not None]
     if len(known) < CURRENT_S // 2:
         return None
     return _beyond(sum(known) / len(known), CURRENT_M_S, ("with", "against", "little"))
