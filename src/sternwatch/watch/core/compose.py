@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from typing import Any
 
@@ -58,6 +58,7 @@ class Said:
     taken_back: tuple[EntryPicture, ...]
     rigged: dict[str, tuple[str, tuple[str, ...]]]  # by rod: the device that carries it, its diver's settings
     hits: dict[str, list[CrewHit]]  # by rod, those that count
+    shown: dict[str, tuple[float | None, HitRow | None, HitPicture]] = field(default_factory=dict)  # hits, by id
 
     @classmethod
     def of(cls, crew: Crew, units: DisplaySystem, spread: Spread) -> Said:
@@ -75,6 +76,15 @@ class Said:
         rigged = {rod.key: (device_of(spread, rod), spread.settings(rod)) for rod in spread.rods}
         hits = {rod.key: [hit for hit in crew.hits if hit.rod == rod.key and hit.counts] for rod in spread.rods}
         return cls(crew, "" if newest is None else say(newest), last(crew.standing), last(crew.undone), rigged, hits)
+
+    def hit(self, hit: CrewHit, offset_s: float | None, row: HitRow | None) -> HitPicture:
+        """A hit's picture; the last one as long as the same is known of it."""
+        if hit.when.elapsed_s is not None:
+            offset_s = None  # its moment needs none
+        kept = self.shown.get(hit.id)
+        if kept is None or kept[0] != offset_s or kept[1] is not row:
+            kept = self.shown[hit.id] = offset_s, row, _hit(hit, offset_s, row)
+        return kept[2]
 
 
 def compose(
@@ -100,7 +110,7 @@ def compose(
         own=step.boat.own(sensors),
         rods=rods,
         alerts=alerts.standing(),
-        hits=tuple(_hit(hit, offset, rows.get(hit.id)) for hit in crew.hits),
+        hits=tuple(said.hit(hit, offset, rows.get(hit.id)) for hit in crew.hits),
         zone_c=setup.zone_c,
         zone_name=setup.zone_name,
         zone_source=setup.zone_source,
