@@ -325,6 +325,11 @@ EQUIVALENT = {
     ("bent = moving & (across > _STRAIGHT * a) & (across > 1e-6)", "1e-06 -> 2e-06"): "so little bends nothing",
     ("whole = h >= dt", ">= -> >"): "a whole step ends at the tip either way, but for rounding",
     ("load_three(w, start + X)", "+ -> -"): "the place is a node's first number",
+    (
+        "if x + last - low < 2.0 * near or high - x - last < 2.0 * near:",
+        "* -> /",
+    ): "a step of a search: it is the same",
+    ("if math.isnan(entry[0]) and s[2] > -1e-6 and end[2] > 0.0:", "> -> >="): "exactly at a limit is either",
     ("_BATCH = 256", "256 -> 257"): "as many entries in a transaction, or one more",
     ("lasts = np.ceil((runs + SETTLES_S) / SAMPLE_S)", "/ -> *"): "samples are a second apart",
     ("for step in range(1, every * int(lasts.max()) + 1):", "1 -> 2"): "a step more makes no sample more",

@@ -124,3 +124,10 @@ def test_where_two_rows_are_nearest_is_told_from_either_side():
 def test_arrays_that_do_not_belong_together_are_refused(positions, counts, owners):
     with pytest.raises(ValueError, match="rows differ"):
         nearest(np.zeros(positions), np.full(counts, 5), np.arange(owners[0]))
+
+
+@pytest.mark.parametrize("n_nodes", [(5, 6), (-1, 5)])
+def test_more_nodes_than_there_are_are_refused(n_nodes):
+    lines = np.stack([straight((0, 0, 1), (-30, 0, 16)), straight((0, 2, 1), (-30, 2, 16))])
+    with pytest.raises(ValueError, match=r"^n_nodes outside 0\.\.5$"):
+        nearest(lines, np.array(n_nodes))

@@ -164,3 +164,10 @@ def test_two_elements_are_never_nearer_than_the_spheres_about_them(seed: int) ->
         middles = np.linalg.norm(one.mean(axis=0) - other.mean(axis=0))
         halves = 0.5 * (np.linalg.norm(one[1] - one[0]) + np.linalg.norm(other[1] - other[0]))
         assert least == pytest.approx(middles - halves)
+
+
+def test_a_point_is_nearest_at_its_beginning() -> None:
+    """A segment of no length has no other place."""
+    point, (p, q) = (3.0, 2.0, 1.0), ((0.0, 0.0, 1.0), (10.0, 0.0, 1.0))
+    assert closest_segments(*p, *q, *point, *point) == pytest.approx((4.0, 0.3, 0.0))
+    assert closest_segments(*point, *point, *p, *q) == pytest.approx((4.0, 0.0, 0.3))
