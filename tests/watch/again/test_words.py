@@ -41,6 +41,8 @@ def test_the_last_leg_is_a_course_and_a_speed() -> None:
         legs_in_words(proposal(leg(35.0, 75.0), leg(99.0)), METRIC) == "starboard 75° in 0:35, then 065° at 3.6 km/h"
     )
     assert legs_in_words(proposal(leg(99.0)), METRIC) == "065° at 3.6 km/h"
+    north = proposal(leg(99.0), heading_rad=math.radians(359.7))
+    assert legs_in_words(north, METRIC) == "000° at 3.6 km/h"
 
 
 BEGIN = "065° at 3.6 km/h; DOWN passes the place in 2:10 within 7 m (90 %)"

@@ -167,6 +167,8 @@ def test_words(change: Change, said: str, briefly: str) -> None:
     assert whole == f"{said}: crossing unlikely (10 %)."
     still = sentence(change, 0.25, SPEED, METRIC, NAMES, 0.1, "a touch of the bottom", members=16)
     assert still == f"{said}: a touch of the bottom still 25 %."
+    most = sentence(change, 0.75, SPEED, METRIC, NAMES, 0.1, members=16)
+    assert most == f"{said}: crossing still 75 %."
     assert sentence(change, 0.0, SPEED, METRIC, NAMES, 0.1, members=16) == f"{said}: crossing in none of 16."
 
 
