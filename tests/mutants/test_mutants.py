@@ -331,7 +331,7 @@ EQUIVALENT = {
     ): "a step of a search: it is the same",
     ("if math.isnan(entry[0]) and s[2] > -1e-6 and end[2] > 0.0:", "> -> >="): "exactly at a limit is either",
     ("elapsed_s=round(t_s, 3),", "3 -> 4"): "feed time is in whole milliseconds",
-    ("if 2 * int(np.sum(least < 1.0)) < len(least):", "< -> <="): "of two median members the lower one is exact by then",
+    ("if 2 * int(np.sum(least < 1.0)) < len(least):", "< -> <="): "of two median members the lower one is exact",
     ("_BATCH = 256", "256 -> 257"): "as many entries in a transaction, or one more",
     ("lasts = np.ceil((runs + SETTLES_S) / SAMPLE_S)", "/ -> *"): "samples are a second apart",
     ("for step in range(1, every * int(lasts.max()) + 1):", "1 -> 2"): "a step more makes no sample more",
