@@ -188,6 +188,7 @@ def test_an_answer_holds_while_hardly_anything_changes(two_rods: Spread, more: d
         (SpeedSource.OVER_GROUND, 0.0, None, 0.0), (SpeedSource.OVER_GROUND, 0.175, None, 0.5),
         (SpeedSource.OVER_GROUND, 9.0, None, 1.0), (SpeedSource.THROUGH_WATER, 9.0, 0.025, 0.5),
         (SpeedSource.THROUGH_WATER, 9.0, None, 0.0), (SpeedSource.THROUGH_WATER, 0.0, 9.0, 1.0),
+        (SpeedSource.OVER_GROUND, 0.35 / 3.0, None, 0.33),
     ],
 )  # fmt: skip
 def test_what_is_left_of_the_speeds_error(
@@ -197,6 +198,7 @@ def test_what_is_left_of_the_speeds_error(
     water = SimpleNamespace(current_off_m_s=current_off, scale_off=scale_off)
     own = SimpleNamespace(water=water, speed_source=source)
     assert _told(two_rods, SimpleNamespace(own=own)) == pytest.approx(told, abs=0.01)  # type: ignore[arg-type]
+    assert round(100.0 * _told(two_rods, SimpleNamespace(own=own)), 9) % 1.0 == 0.0, "in hundredths"  # type: ignore[arg-type]
     own.water = None
     assert _told(two_rods, SimpleNamespace(own=own)) == 1.0  # type: ignore[arg-type]
 
