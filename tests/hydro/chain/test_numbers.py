@@ -106,6 +106,22 @@ def test_a_line_longer_than_three_times_its_bending_length_gets_a_second_segment
     assert dealt == [[2, 1], [1, 2]], "else the longer one gets it"
 
 
+def test_a_fifth_of_its_weight_is_what_a_line_pulls_at_the_one_before_it() -> None:
+    """That holds the first line as straight as a lure of the same pull would."""
+    q = 0.5 * RHO * 1.1**2
+    bending_m = (q * 0.001 + 0.2 + 0.2 * 0.05 * 60.0) / (q * 1.3 * 0.5e-3)
+    wire, lure = Line(60.0, 2e-5, 6e-3, 0.05, 1e4), Body(BodyKind.BLUFF, 0.01, 0.2, 0.0, 0.001)
+    dealt = [
+        list(
+            counts_of(
+                Chain((0.0, 0.0, 0.0), (Line(3.0 * bending_m * share, 0.5e-3, 2e-4, 0.0, 1e3), wire, lure)), 3, RHO
+            )
+        )
+        for share in (0.98, 1.02)
+    ]
+    assert dealt == [[1, 2], [2, 1]], "else the longer one gets it"
+
+
 def test_where_there_are_too_few_every_line_has_one() -> None:
     assert list(counts_of(_two_lines(30.0), 2, RHO)) == [1, 1]
     assert list(counts_of(_two_lines(30.0), 1, RHO)) == [1, 1]

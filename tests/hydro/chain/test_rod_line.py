@@ -89,6 +89,21 @@ def test_any_pull_gives_a_direction(pull: float, rigs: SimpleNamespace) -> None:
         assert np.linalg.norm(out[:3]) == pytest.approx(1.0, rel=1e-9)
 
 
+@pytest.mark.parametrize("pull", [1e-3, 1e-2])
+def test_under_too_weak_a_pull_the_line_streams_no_steeper_than_ten_to_one(
+    pull: float, rigs: SimpleNamespace
+) -> None:
+    """Its ends are abeam of each other, so both lie as steep: the sinh of 3, however weak the pull."""
+    rod = rigs.packed(rigs.downrigger(1.0)).rod[0].copy()
+    rod[R_PULL] = pull
+    out = np.empty(8)
+    rod_curve(rod, np.array([0.0, 0.0, 15.0]), np.array([0.0, 3.0, 11.0]), -1.2, 0.0, 0.0, out)
+    assert out[6:] == pytest.approx([-math.sinh(3.0), math.sinh(3.0)], rel=1e-9)
+    assert out[:3] == pytest.approx(
+        np.array([-math.tanh(3.0), 0.6 / math.cosh(3.0), -0.8 / math.cosh(3.0)]), rel=1e-9
+    )
+
+
 def test_it_draws_the_ball_aft_and_up(rigs: SimpleNamespace) -> None:
     """0.45 mm line at 12 N, 4.5 kg on 26 m of cable, 1.2 m/s: 2-3 m further aft, 0.5-1.6 m higher (from memory)."""
     rows = rigs.packed(rigs.downrigger(1.0), rigs.downrigger(1.0, rod_line=False), segments=24)

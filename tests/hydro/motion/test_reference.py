@@ -36,6 +36,14 @@ def test_twelve_segments_are_within_a_centimetre_of_it(rigs: SimpleNamespace) ->
     assert state.position_m[0, -1] == pytest.approx([-20.1546, 0.0, 55.7855], abs=0.01)
 
 
+def test_what_has_settled_was_last_moved_by_a_second(rigs: SimpleNamespace) -> None:
+    """As its caller will go on."""
+    state = settle(rigs.packed(rigs.reference()), 0.0, 1.2, seconds=5.0)
+    assert state.step_s == pytest.approx([1.0])
+    assert state.position_m[0, 0] == pytest.approx([0.0, 0.0, 0.0], abs=1e-9)
+    assert state.before_m[0, 0] == pytest.approx([-1.2, 0.0, 0.0])
+
+
 @pytest.mark.parametrize("dt", [0.25, 1.0])
 def test_step_from_1_2_to_0_8_m_s_in_half_a_second(dt: float, rigs: SimpleNamespace, towing: ModuleType) -> None:
     rows = rigs.packed(rigs.reference(), segments=FINE)

@@ -95,7 +95,7 @@ def test_what_the_paths_have_left() -> None:
     assert np.isnan(out[3])
 
 
-@pytest.mark.parametrize("k", [0, 3])
+@pytest.mark.parametrize("k", [0, 1, 3])
 @pytest.mark.parametrize("seed", range(6))
 def test_a_ratio_of_a_moment_is_the_one_of_the_elements_that_seem_nearest(seed: int, k: int) -> None:
     rng = np.random.default_rng(seed)
@@ -108,6 +108,9 @@ def test_a_ratio_of_a_moment_is_the_one_of_the_elements_that_seem_nearest(seed: 
     a.x[k, 0, 2] = -0.1
     again = plain(bounds.at_sample)(a, b, k, WANT, *scratch)
     assert again == pytest.approx(seems_nearest(a, b, k, (1, 2, 3)), rel=0.02)
+    a.x[k, :, 2] = 0.1
+    shallow = plain(bounds.at_sample)(a, b, k, WANT, *scratch)
+    assert shallow == pytest.approx(seems_nearest(a, b, k, (0, 1, 2, 3)), rel=0.02)
     a.x[k, :, 2] = -0.1
     assert plain(bounds.at_sample)(a, b, k, WANT, *scratch) == math.inf
 

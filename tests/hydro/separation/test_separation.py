@@ -288,6 +288,19 @@ def test_swinging_chains_against_a_plain_scan(seed):
         assert found.ratio[0, p] >= reference - 0.25
 
 
+def test_a_mark_behind_a_chains_end_says_nothing_of_its_lure():
+    a = np.vstack([straight((0, 0, 10), (-20, 0, 10), 3), [(-20, 0, 10)]])  # three nodes; the fourth is not in use
+    b = straight((0, 1, 10), (-30, 1, 10), 4)
+    x, t = still([a, b])
+    for marked in ([], [(0, 2)]):
+        row = strands([a, b], body_at=[(0, 2)], leader_at=marked)
+        row = Strands(np.array([3, 4]), row.arc_m, row.body_node, row.leader, row.owner)
+        found = closest(x, t, row, NO_TAPER)
+        assert found.required_m[0, 0] == 1.5
+        assert found.ratio[0, 0] == pytest.approx(1 / 1.5, abs=EXACT)
+        assert found.where_m[0, 0] == pytest.approx([-20, 0, 10])
+
+
 @pytest.mark.parametrize("seed", range(5))
 def test_pruning_changes_nothing(seed):
     """A single step at a time has nothing to skip; the whole run must give the same least values."""
