@@ -200,6 +200,24 @@ def test_a_recording_removed_while_it_runs_is_begun_anew_and_said(tmp_path):
     assert (recorder.status.written_bytes, recorder.status.waiting_bytes) == (before + path.stat().st_size, 0)
 
 
+def test_that_a_file_was_removed_is_told_when_what_the_next_begins_with_is_counted(tmp_path, monkeypatch):
+    """A day's seed 890050: what it said to be written or waiting was less than what it was given, for as long as the
+    removed file took to be let go."""
+    path = tmp_path / "trip.nmea"
+    recorder = Recorder(path, (Declared("gps", 0),))
+    recorder.record(Line(0.0, 1, "gps", b"$A"))
+    _wait(lambda: path.exists() and recorder.status.waiting_bytes == 0)
+    seen, let_go = [], recorder._let_go
+    monkeypatch.setattr(recorder, "_let_go", lambda: (seen.append(recorder.status), let_go()))
+    path.unlink()
+    recorder.record(Line(1.0, 2, "gps", b"$B"))
+    _wait(path.exists)
+    recorder.close()
+    assert "was removed" not in seen[0].error
+    assert "was removed" in seen[1].error
+    assert seen[1].written_bytes > seen[0].written_bytes + seen[0].waiting_bytes  # its sources, once more
+
+
 def test_the_clock_goes_on_where_the_recording_stopped(tmp_path):
     path = tmp_path / "trip.nmea"
     recorder = Recorder(path)

@@ -164,7 +164,6 @@ class Recorder:
             return data
         try:
             if self._fd is not None and os.fstat(self._fd).st_nlink == 0:
-                self._removed = f"the recording {self._path} was removed while it was being written, and begun anew"
                 self._let_go()
                 data = self._begun_anew(data)
             if self._fd is None:
@@ -183,7 +182,8 @@ class Recorder:
 
     def _begun_anew(self, data: bytes) -> bytes:
         """What the file in the place of a removed one begins with: without its sources nobody could read it."""
-        with self._something:
+        with self._something:  # told and counted at once
+            self._removed = f"the recording {self._path} was removed while it was being written, and begun anew"
             self._waiting_bytes += len(self._declared)
             return self._declared + data
 
