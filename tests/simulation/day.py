@@ -659,7 +659,8 @@ class Day:
         self._check_saved(console)
         self._check_undo(console)
         queues = runner._waiting, runner._hub._queue._items, runner._logbook._queue._items  # type: ignore[attr-defined]
-        if max(map(len, queues)) > MOST_WAITING + FLOOD * (self.instruments.faults.get("flood", 0.0) > now - 2.0):
+        flooded = self.instruments.faults.get("flood", 0.0) > now - 2.0  # every source at once
+        if max(map(len, queues)) > MOST_WAITING + FLOOD * len(self.wires) * flooded:
             raise BrokenError(f"lines or entries wait for ever: {[len(one) for one in queues]}")
         if self.clock.now_s - console.begun_s > REMEMBERED_S:
             self._check_held(console)

@@ -118,6 +118,12 @@ FOUND: dict[int, tuple[float, list[Fault] | None, tuple[Tongue, ...]]] = {
     ),
     # Nothing recorded says how far she came: the next run began at 0, before her entries.
     2: (0.25, [Fault(40.0, "recording removed"), Fault(40.0, "killed", 1.0)], (Tongue.SENTENCES,)),
+    # The day's own fault: it allowed for a flood of one source, and there were two.
+    22: (
+        0.25,
+        [Fault(18.4, "suspended", 4.0, 7.0), Fault(25.67, "flood", 4.0)],
+        (Tongue.N2K, Tongue.SENTENCES),
+    ),
     # The day's own fault: a trip before the last lost its end with the power, since no sync had succeeded.
     700746: (
         0.25,
