@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -433,24 +434,34 @@ def test_a_mutant_whose_tests_run_in_a_process_of_its_own_is_not_stuck_while_tha
     assert running._killer(tested, 30.0) == ("" if killed else None)
 
 
-@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork: Linux or macOS")
-def test_what_a_test_noticed_that_fails_without_a_mutant_counts_for_nothing(tmp_path: Path) -> None:
+def asked_of_a_room(
+    top: Path, source: str, tests: str, *options: str
+) -> tuple[dict[str, Any], list[dict[str, Any]], dict[str, Any]]:
+    """What the runner says of a room of one module: of the unharmed, of each mutant, and at its end."""
     pytest.importorskip("coverage", reason="tells which test runs which line; pip install '.[test]'")
-    room = tmp_path / "src" / "sternwatch" / "room"
+    room = top / "src" / "sternwatch" / "room"
     room.mkdir(parents=True)
     for folder in (room, room.parent):
         (folder / "__init__.py").touch()
-    (room / "one.py").write_text("def more(x):\n    return x + 1\n\ndef less(x):\n    return x - 2\n")
-    (tmp_path / "test_one.py").write_text(
-        "from pathlib import Path\nfrom sternwatch.room.one import less, more\n\n"
-        "def test_more():\n    assert more(1) == 2\n\n"
-        "def test_once():\n    less(1)\n    Path('was').touch(exist_ok=False)\n"
-    )
+    (room / "one.py").write_text(source)
+    (top / "test_one.py").write_text(tests)
     said = subprocess.run(
-        [sys.executable, str(RUNNING), "room", "test_one.py"], cwd=tmp_path, capture_output=True, text=True,
+        [sys.executable, str(RUNNING), "room", "test_one.py", *options], cwd=top, capture_output=True, text=True,
         check=False, env={**os.environ, "PYTHONPATH": "src"},
     )  # fmt: skip
     unharmed, *told, control = [json.loads(line) for line in said.stdout.splitlines()]
+    return unharmed, told, control
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork: Linux or macOS")
+def test_what_a_test_noticed_that_fails_without_a_mutant_counts_for_nothing(tmp_path: Path) -> None:
+    unharmed, told, control = asked_of_a_room(
+        tmp_path,
+        "def more(x):\n    return x + 1\n\ndef less(x):\n    return x - 2\n",
+        "from pathlib import Path\nfrom sternwatch.room.one import less, more\n\n"
+        "def test_more():\n    assert more(1) == 2\n\n"
+        "def test_once():\n    less(1)\n    Path('was').touch(exist_ok=False)\n",
+    )
     assert (unharmed["tests"], [one["killed"] for one in told]) == (2, [True] * 4)
     assert control == {"fail unharmed": ["test_one.py::test_once"], "noticed by them": 2}
 
@@ -459,22 +470,15 @@ def test_what_a_test_noticed_that_fails_without_a_mutant_counts_for_nothing(tmp_
 def test_a_case_that_takes_too_long_is_left_out_and_the_quick_ones_before_it_notice_nothing_by_that(
     tmp_path: Path,
 ) -> None:
-    pytest.importorskip("coverage", reason="tells which test runs which line; pip install '.[test]'")
-    room = tmp_path / "src" / "sternwatch" / "room"
-    room.mkdir(parents=True)
-    for folder in (room, room.parent):
-        (folder / "__init__.py").touch()
-    (room / "one.py").write_text("def more(x):\n    return x + 1\n")
-    (tmp_path / "test_one.py").write_text(
+    unharmed, told, control = asked_of_a_room(
+        tmp_path,
+        "def more(x):\n    return x + 1\n",
         "import time, pytest\nfrom sternwatch.room.one import more\n\n"
         "@pytest.mark.parametrize('long', [False, True, True])\ndef test_more(long):\n    more(1)\n"
-        "    while long:\n        time.process_time()\n"
+        "    while long:\n        time.process_time()\n",
+        "--each",
+        "0.5",
     )
-    said = subprocess.run(
-        [sys.executable, str(RUNNING), "room", "test_one.py", "--each", "0.5"], cwd=tmp_path, capture_output=True,
-        text=True, check=False, env={**os.environ, "PYTHONPATH": "src"},
-    )  # fmt: skip
-    unharmed, *told, control = [json.loads(line) for line in said.stdout.splitlines()]
     assert unharmed["left out"] == ["test_one.py::test_more[True0]", "test_one.py::test_more[True1]"]
     assert [(one["tests"], one["killed"]) for one in told] == [(1, False)] * 2
     assert control["fail unharmed"] == []
@@ -483,26 +487,17 @@ def test_a_case_that_takes_too_long_is_left_out_and_the_quick_ones_before_it_not
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork: Linux or macOS")
 def test_what_a_shared_fixture_runs_is_asked_of_every_test_that_shares_it(tmp_path: Path) -> None:
     """And what it runs by another one. It is made but once, for the first of them, which looks at nothing."""
-    pytest.importorskip("coverage", reason="tells which test runs which line; pip install '.[test]'")
-    room = tmp_path / "src" / "sternwatch" / "room"
-    room.mkdir(parents=True)
-    for folder in (room, room.parent):
-        (folder / "__init__.py").touch()
-    (room / "one.py").write_text("def more(x):\n    return x + 1\n\ndef less(x):\n    return x - 2\n")
-    (tmp_path / "test_one.py").write_text(
+    unharmed, told, control = asked_of_a_room(
+        tmp_path,
+        "def more(x):\n    return x + 1\n\ndef less(x):\n    return x - 2\n",
         "import pytest\nfrom sternwatch.room.one import less, more\n\n"
         "@pytest.fixture(scope='module')\ndef made():\n    return more(1)\n\n"
         "@pytest.fixture(scope='module')\ndef both(made):\n    return made, less(5)\n\n"
         "def test_nothing(both):\n    pass\n\n"
         "def test_more(made):\n    assert made == 2\n\n"
         "def test_less(both):\n    assert both[1] == 3\n\n"
-        "def test_neither():\n    pass\n"
+        "def test_neither():\n    pass\n",
     )
-    said = subprocess.run(
-        [sys.executable, str(RUNNING), "room", "test_one.py"], cwd=tmp_path, capture_output=True, text=True,
-        check=False, env={**os.environ, "PYTHONPATH": "src"},
-    )  # fmt: skip
-    unharmed, *told, control = [json.loads(line) for line in said.stdout.splitlines()]
     assert (unharmed["tests"], control["fail unharmed"]) == (4, [])
     assert {(one["line"], one["tests"], one["killed"]) for one in told} == {(2, 3, True), (5, 2, True)}
 
